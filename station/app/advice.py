@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from station.app.declared import beyond_of
 from station.app.prices import grade_names, with_prices, with_sales
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
@@ -151,7 +152,9 @@ class Adviser:
     def standing(self, unit_id: str) -> Standing | None:
         history = self._store.history(unit_id)
         sheet = self._sheet_of(history)
-        return standing_of(history, wanted_of(sheet), sheet) if sheet.controls else None
+        if not sheet.controls:
+            return None
+        return standing_of(history, wanted_of(sheet), sheet, beyond_of(self._store, history, sheet).unnamed)
 
     def treatments(self) -> Sequence[TreatmentView]:
         guide = self._usable_guide()

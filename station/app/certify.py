@@ -8,6 +8,7 @@ from pathlib import Path
 
 from station.app import paths
 from station.app.certificate_pictures import pictures_of
+from station.app.declared import beyond_of
 from station.app.house import HouseFile
 from station.app.issue import issue
 from station.app.own_key import own_key_file
@@ -21,6 +22,7 @@ from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
+from station.certificate.summary import extras_in_words
 from station.certificate.types import Certificate
 from station.checks.house import House
 from station.checks.registry import CHECKS, described
@@ -33,6 +35,7 @@ from station.judgement.tries import standing, verdicts
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
+from station.sheets.write import absent_line
 from station.words import desk as words
 
 
@@ -48,13 +51,16 @@ class Written:
 
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
-    """Write the certificate of a unit, signed by the bench. Shop and person are those of the settings (InputError
-    while the shop has no name). `house`: whose limits and grades (None: as the shop's file says now).
+    """Write the certificate of a unit, signed by the bench. Shop and person are those of the settings. InputError while
+    the shop has no name, and where what is recorded of the unit is not what the log says. `house`: whose limits and
+    grades (None: as the shop's file says now).
 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
     house = HouseFile(store.folder).now() if house is None else house
     shop = shop_of(store)
+    if store.changed_past_log(unit_id):
+        raise InputError(words.CHANGED_PAST_LOG.format(tag=store.unit(unit_id).tag))
     steps = steps_of(store.history(unit_id), sheet)
     paper = paper_of(store)
     key, problem = _bench_key(shop.name)
@@ -67,7 +73,16 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
         return render_pdf(content, key, paper, pictures)
 
     path = issue(store, unit_id, paths.certificates_folder(), key, make, render)
-    return Written(path, key.fingerprint if key else "", problem, note)
+    return Written(path, key.fingerprint if key else "", problem, note or _to_be_named(store, unit_id, sheet))
+
+
+def _to_be_named(store: Store, unit_id: str, sheet: Sheet) -> str:
+    """What to do about controls that the unit says it has and the sheet does not name; empty where there are none."""
+    unnamed = beyond_of(store, store.history(unit_id), sheet).unnamed
+    if not unnamed:
+        return ""
+    line = absent_line(dict.fromkeys(one.usage for one in unnamed))
+    return words.NOT_NAMED.format(sheet=sheet.name, extras=extras_in_words(unnamed), line=line)
 
 
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
@@ -110,7 +125,7 @@ def certificate_of(
     ]
     return build_certificate(
         history, steps, sheet, number=number, issued_at=now, bench=shop.name, person=shop.person, contact=shop.contact,
-        photo_sha256=photo,
+        photo_sha256=photo, declared=beyond_of(store, history, sheet),
         costs=shop.costs, dials=dials, log=heads, altered=altered, house=house,
     )  # fmt: skip
 

@@ -110,7 +110,7 @@ class StationDesk:
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes, shelf)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes, shelf, undo)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now, open_sample,

@@ -16,12 +16,12 @@ from station.app.active import ActiveUnit, PutByFile
 from station.app.devices import Hardware
 from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
-from station.errors import DeviceBusy, DeviceLost, DeviceUnknown, InputError, StationError
+from station.errors import DeviceBusy, DeviceError, DeviceLost, DeviceUnknown, InputError, StationError
 from station.records.types import Unit
 from station.sheets.model import Sheet
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
-from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
+from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said, TroubleOver
 from station.words import desk as words
 from station.words import devices
 
@@ -75,6 +75,8 @@ class DeviceRoom:
         self._plugged = 0
         self._owners: dict[str, Unit] = {}
         """key → the unit that each device is: by its serial number, or by what was begun or said since it was put in"""
+        self._troubled = ""
+        """key of the device of which it was said last that it cannot be opened"""
         self._lent: set[str] = set()
         """keys of the devices that are left alone: somebody else reads them"""
         self._comes_back: Callable[[DeviceInfo], Taker | None] = lambda info: None
@@ -167,12 +169,23 @@ class DeviceRoom:
         return plug
 
     def _pull(self, info: DeviceInfo) -> None:
+        self._trouble_over(info)
         self._plugs.pop(info.key, None)
         self._owners.pop(info.key, None)  # what is in that socket next may be another
         if info.key in self._lent:
             self._lent.discard(info.key)
         else:
             self._tell(DeviceGone(info))
+
+    def _trouble(self, info: DeviceInfo, said: str) -> Iterable[DeskEvent]:
+        """It cannot be opened, and why; the message goes when that is over."""
+        self._troubled = info.key
+        return (Said(said, bad=True, about="opening"),)
+
+    def _trouble_over(self, info: DeviceInfo) -> None:
+        if info.key == self._troubled:
+            self._troubled = ""
+            self._tell(TroubleOver())
 
     def _one_of_a_kind(self, info: DeviceInfo) -> bool:
         return not any(same_device(known, info) for known in self._alike)
@@ -204,7 +217,8 @@ class DeviceRoom:
         if info.key in self._lent:
             return ()
         if info.problem:
-            return (Said(info.problem, bad=True),)
+            return self._trouble(info, info.problem)
+        self._trouble_over(info)
         if not self._known_yet():
             yield self._ask(plug, _nothing)  # the worker is about to read it
         if (take := self._comes_back(info)) is not None:
@@ -232,6 +246,8 @@ class DeviceRoom:
                 source, known = yield self._ask(plug, partial(self._open_known, info), _put_away)
             except DeviceUnknown:
                 pass
+            except DeviceError as error:
+                return self._trouble(info, str(error))
             else:
                 self._use(source, known, plug)
         return (yield from self._announce(plug))
@@ -350,6 +366,7 @@ class DeviceRoom:
         if was is not None and self._holds(was) and was.info.bus == "simulated":
             self._pull(was.info)  # nobody but us could pull it
         plug = plug or self._plug(source.info)
+        self._trouble_over(plug.info)
         self._active, self._in_use = ActiveUnit(source.info, known, source, self._put_by), plug
         if old is not None:
             self._later(old.close)

@@ -21,6 +21,7 @@ from station.words import figures
 
 FILE = "grades.csv"
 COLUMNS = ("unit_id", "tag", "grade", "not_graded", "kept_from")
+"""the same in every language, since programs read them; what stands below is said in words"""
 
 
 def write_grades(store: Store, folder: Path) -> int:

@@ -16,6 +16,7 @@ from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.ports import DeskEvent, KeptWalk, Said, SheetLearned
 from station.words import desk as words
+from station.words import teaching
 
 
 class Lessons:
@@ -62,9 +63,15 @@ class Lessons:
         self._teacher.answer(control, answer)
 
     def proposed_name(self) -> str:
-        """The name of the sheet that fits so far: the new one takes its place."""
+        """The name of the sheet that fits so far: the new one takes its place. The sheet of a whole class of interfaces
+        stays; what is taught of one pad bears the pad's name."""
         active = self._room.active
-        return active.sheet.name if active is not None else ""
+        if active is None:
+            return ""
+        info, sheet = active.source.info, active.sheet
+        if info.interface in sheet.interfaces and (info.vendor_id, info.product_id) not in sheet.match:
+            return info.product or teaching.UNKNOWN_DEVICE
+        return sheet.name
 
     def save_taught(self, name: str) -> None:
         self._errands.begin(self._save(self._teacher.learned(name)))

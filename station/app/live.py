@@ -9,7 +9,8 @@ from station.app.device_room import DeviceRoom
 from station.app.errands import Errands
 from station.app.teacher import Teacher
 from station.app.undo import Undo
-from station.bench.types import ResultCommitted, VisitFinished
+from station.bench.types import ResultCommitted, SessionView, VisitFinished
+from station.records.types import Result
 from station.sources.port import SourceStatus
 from station.ui.ports import DeskEvent, LiveView
 
@@ -51,7 +52,7 @@ class Live:
         for event in active.take_events():
             if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
                 self._changed(view.unit.id)
-                if isinstance(event, ResultCommitted) and event.result.by_hand:
+                if isinstance(event, ResultCommitted) and _by_a_person(event.result, view):
                     self._undo.offer_result(event.result, view.unit.id)
             self._told.append(event)
 
@@ -62,3 +63,9 @@ class Live:
     def status(self) -> SourceStatus | None:
         active = self._room.active
         return active.status() if active is not None else None
+
+
+def _by_a_person(result: Result, view: SessionView) -> bool:
+    """Whether a key made it: a mark, a skip, an answer. What the unit's reports came to is done again instead."""
+    asked = {(one.step.check, one.step.control) for one in view.steps if one.step.person_answers}
+    return result.by_hand or (result.check, result.control) in asked

@@ -15,7 +15,7 @@ from station.hid.types import Layout
 from station.records.types import Unit
 from station.sheets.bind import Binding, bind
 from station.sheets.drawup import draw_up
-from station.sheets.library import match, sheets_in
+from station.sheets.library import fitting, sheets_in
 from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Sheet
 from station.sheets.shared import remark
@@ -65,17 +65,21 @@ class SheetShelf:
         DeviceUnknown when nothing can be made of it: a descriptor that names no control, or none, and no sheet with
         explicit fields.
         """
-        sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product, info.interface)
         layout, problem = _layout(info)
-        if sheet is not None:
+        sheets = fitting(self.sheets(), info.vendor_id, info.product_id, info.product, info.interface)
+        refused: list[tuple[Sheet, SheetError]] = []
+        for sheet in sheets:  # one that names its ids may be for its mode as a HID device
             try:
                 return Known(sheet, layout, bind(sheet, layout), "" if info.interface else problem)
             except SheetError as error:
-                if problem:
-                    said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)
-                    raise DeviceUnknown(said) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
-                problem = words.SHEET_DOES_NOT_FIT.format(sheet=sheet.name, problem=error)
+                refused.append((sheet, error))
+        if refused:
+            best, why = refused[0]
+            if problem:
+                said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=best.name)
+                raise DeviceUnknown(said) from why
+            problem = words.SHEET_DOES_NOT_FIT.format(sheet=best.name, problem=why)
         drawn = draw_up(layout, info)
         if not drawn.controls:
             if problem:
@@ -116,16 +120,20 @@ class SheetShelf:
 
 def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     """What was learned anew, with everything of the sheet before it that no walk can show: ids, checks that a person
-    answers, parts of controls that are still there, limits, reports to send. Of a drawn-up sheet only the checks that a
-    person answers: its ids are those of the device, its parts do not bear the learned names."""
+    answers, parts of controls that are still there, limits, reports to send; and, where by its name it takes the place
+    of the sheet of a whole class of interfaces, that class. Of a drawn-up sheet only the checks that a person answers:
+    its ids are those of the device, its parts do not bear the learned names."""
     if before.drawn_up:
         return replace(learned, asks=before.asks)
     here = {c.id for c in learned.controls}
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))
+    interfaces = before.interfaces if learned.name == before.name else ()
+    named = {place.usage for c in learned.controls for place in c.places}
+    absent = tuple(dict.fromkeys((*learned.absent, *(usage for usage in before.absent if usage not in named))))
     return replace(
-        learned, match=match, talk=before.talk, asks=before.asks, parts=parts, limits=before.limits,
-        rumble=before.rumble,
+        learned, match=match, interfaces=interfaces, talk=before.talk, asks=before.asks, parts=parts,
+        limits=before.limits, rumble=before.rumble, absent=absent,
     )  # fmt: skip
 
 

@@ -65,7 +65,7 @@ class ShopSettings:
                 raise InputError(words.CHANGED_MEANWHILE.format(title=option.title, value=shown))
             if now != stored:
                 self._store.set_setting(option.key, stored)
-                self._undo.offer(_said(option, self._store), (), lambda: self._back(option, now, stored), logged=False)
+                self._undo.offer(_said(option, self._store), (), lambda: self._back(option, now, stored))
                 self._tell(SettingChanged(option.key))
             return ""
 
@@ -80,7 +80,7 @@ class ShopSettings:
             folder = self._store.folder
             made = make(folder, file)
             if made is not None:
-                self._undo.offer(words.FILE_MADE.format(file=file.name), (), lambda: self._aside(file), logged=False)
+                self._undo.offer(words.FILE_MADE.format(file=file.name), (), lambda: self._aside(file))
             return (ShopFileReady(str(folder / file.name)), RecordChanged(""))
 
         return self._worker.submit(job)
@@ -93,7 +93,7 @@ class ShopSettings:
         def job() -> Iterable[DeskEvent]:
             aside = set_aside(self._store.folder, file)
             said = words.FILE_ASIDE.format(file=file.name)
-            self._undo.offer(said, (), lambda: put_back(aside, file), logged=False)
+            self._undo.offer(said, (), lambda: put_back(aside, file))
             return (RecordChanged(""),)
 
         return self._worker.submit(job)

@@ -127,7 +127,8 @@ class Teacher:
         self._kept = len(seen)
 
         def job() -> Iterable[DeskEvent]:
-            self._walks.keep(path, seen, info, info.descriptor)
+            before = self._sheets.blank(info).sheet
+            self._walks.keep(path, seen, info, info.descriptor, None if before.drawn_up else before.name)
             return ()
 
         self._submit(job)

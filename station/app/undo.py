@@ -34,6 +34,7 @@ class _Last:
     unit_ids: tuple[str, ...]
     back: Back
     logged: bool
+    visit_id: str
 
 
 class Undo:
@@ -57,14 +58,23 @@ class Undo:
         """Who withdraws."""
         return self._settings.get("person", person_here())
 
-    def offer(self, said: str, unit_ids: tuple[str, ...], back: Back, *, logged: bool = True) -> None:
-        """Something was saved (`said` in a few words); `back` takes it back. `logged`: the log keeps it then."""
-        self._last = _Last(next(self._numbers), unit_ids, back, logged)
+    def offer(
+        self, said: str, unit_ids: tuple[str, ...], back: Back, *, logged: bool = False, visit_id: str = ""
+    ) -> None:
+        """Something was saved (`said` in a few words); `back` takes it back. `logged`: the unit's log shows it then,
+        struck through. `visit_id`: of the visit that asks for it again then."""
+        self._last = _Last(next(self._numbers), unit_ids, back, logged, visit_id)
         self._tell(Undoable(said, self._last.number, logged))
 
-    def offer_row(self, said: str, what: str, row_id: str, unit_id: str) -> None:
-        """The same of a row that was added."""
-        self.offer(said, (unit_id,), lambda: self._store.withdraw(what, row_id, words.AT_ONCE, self.person()))
+    def offer_row(self, said: str, what: str, row_id: str, unit_id: str, visit_id: str = "") -> None:
+        """The same of a row that was added, of a unit or (`unit_id` empty) of none."""
+        self.offer(
+            said,
+            (unit_id,),
+            lambda: self._store.withdraw(what, row_id, words.AT_ONCE, self.person()),
+            logged=bool(unit_id),
+            visit_id=visit_id,
+        )
 
     def offer_treatment(self, added: Treatment) -> None:
         """A treatment was logged."""
@@ -72,14 +82,14 @@ class Undo:
         self.offer_row(words.TREATED.format(kind=kind, tag=tag), "treatment", added.id, added.unit_id)
 
     def offer_result(self, result: Result, unit_id: str) -> None:
-        """A mark or a skip was stored."""
+        """A mark, a skip or an answer was stored."""
         outcome = common.OUTCOMES[result.assessment.outcome.value]
         if unmeasured(result.assessment):
             outcome = result.reason
         sheet = self._shelf.of_unit(self._store.unit(unit_id))
         check = title_on(result.check, result.control, sheet) if result.control else title_of(result.check)
         said = words.MARKED.format(check=sentence_start(check), outcome=outcome)
-        self.offer_row(said, "result", result.id, unit_id)
+        self.offer_row(said, "result", result.id, unit_id, result.visit_id)
 
     def offer_change(self, before: Unit, after: Unit) -> None:
         """A unit was changed."""
@@ -88,7 +98,12 @@ class Undo:
         said = words.UNIT_CHANGED.format(tag=after.tag)
         if before.becomes != after.becomes:
             said = words.UNIT_BECAME.format(tag=after.tag, becomes=common.BECOMES[after.becomes])
-        self.offer(said, (after.id,), lambda: self._store.undo_change(before, after, words.AT_ONCE, self.person()))
+        self.offer(
+            said,
+            (after.id,),
+            lambda: self._store.undo_change(before, after, words.AT_ONCE, self.person()),
+            logged=True,
+        )
 
     def undo(self, number: int) -> None:
         def change() -> str:
@@ -97,7 +112,8 @@ class Undo:
                 return ""
             self._last = None
             last.back()
-            self._tell(Undoable("", number, last.logged))
+            over = bool(last.visit_id) and all(v.id != last.visit_id for v in self._store.unfinished_visits())
+            self._tell(Undoable("", number, last.logged, over))
             for unit_id in last.unit_ids:
                 self._mind_the_visit(unit_id)
             return last.unit_ids[0] if len(last.unit_ids) == 1 else ""

@@ -12,6 +12,7 @@ from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import BY_ITSELF, OFF, ON, Settings
 from station.app.shelf_of_sheets import Known, SheetShelf
+from station.app.undo import Undo
 from station.app.who import person_here
 from station.bench.checklist import views_of
 from station.bench.plan import plan, plan_alone
@@ -36,6 +37,7 @@ from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
 from station.words import desk as words
 from station.words import devices
+from station.words import undo as undoing
 
 
 class Visits:
@@ -51,8 +53,9 @@ class Visits:
         house: Callable[[], House],
         changes: Changes,
         shelf: SheetShelf,
+        undo: Undo,
     ) -> None:
-        self._changes = changes
+        self._changes, self._undo = changes, undo
         self._store, self._now, self._errands, self._room = store, now, errands, room
         self._settings, self._house, self._shelf = settings, house, shelf
 
@@ -129,7 +132,13 @@ class Visits:
     def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:
         def change() -> str:
             visit = self.unfinished(unit_id) or self._store.start_visit(unit_id, kind, *self._who())
-            self._store.add_result(Result("", visit.id, LOOK.name, "", 0, "", looked_over(sign)))
+            answer = Result("", visit.id, LOOK.name, "", 0, "", looked_over(sign))
+            stored = self._store.add_result(answer)
+            if sign:
+                self._undo.offer_result(stored, unit_id)
+            else:
+                said = undoing.LOOKED_OVER.format(tag=self._store.unit(unit_id).tag)
+                self._undo.offer_row(said, "result", stored.id, unit_id, visit.id)
             return unit_id
 
         self._changes.make(change)

@@ -35,10 +35,12 @@ class WalkShelf:
         """The newest walk with this kind of device that led to no sheet."""
         return max(self._folder.glob(f"*-{_ids(info.vendor_id, info.product_id)}{OPEN}.npz"), default=None)
 
-    def keep(self, path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes) -> None:
+    def keep(
+        self, path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes, sheet: str | None = None
+    ) -> None:
         """Write the walk as far as it went; the oldest walks beyond `KEPT_WALKS` go."""
         self._folder.mkdir(parents=True, exist_ok=True)
-        keep_walk(path, seen, info, descriptor)
+        keep_walk(path, seen, info, descriptor, sheet)
         for old in sorted(self._folder.glob("*.npz"))[:-KEPT_WALKS]:
             old.unlink(missing_ok=True)
 
@@ -48,10 +50,13 @@ class WalkShelf:
             path.replace(path.with_name(path.name.replace(f"{OPEN}.npz", ".npz")))
 
 
-def keep_walk(path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes) -> None:
-    """The walk as a capture with its marks."""
+def keep_walk(
+    path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes, sheet: str | None = None
+) -> None:
+    """The walk as a capture with its marks. `sheet`: the one that was in force, of which more than the controls is
+    worth keeping."""
     now, lost = datetime.now(UTC).isoformat(), seen[-1].block.lost if seen else 0
-    meta = CaptureMeta(info.vendor_id, info.product_id, info.product, info.serial, info.bus, now, lost=lost)
+    meta = CaptureMeta(info.vendor_id, info.product_id, info.product, info.serial, info.bus, now, sheet, lost=lost)
     save_capture(path, as_capture(seen, descriptor, meta))
 
 

@@ -63,10 +63,13 @@ PAUSE_NS, SAME_GRIP_NS, IN_TEMPO_NS = 450_000_000, 250_000_000, 100_000_000
 """before the next step begins by itself; where the hand may stay where it is; and where clicks lead in that it
 knows (common practice, no source). What the last one came to stays on the card while the next one runs, a fail waits
 for the key, and what is not pressed on beats waits for the hand anyway."""
-END_NS = 1_000_000_000
-"""before a visit ends by itself of which everything passed (common practice, no source)"""
+END_NS, END_AFTER_ANSWER_NS = 1_000_000_000, 3_000_000_000
+"""before a visit ends by itself of which everything passed; where the last of it was a key, who struck a wrong one
+needs that long to notice and to take it back (common practice, no source)"""
 JUST_BEGUN_NS = 500_000_000
 """so long after a try began by itself the key was meant for the pause before it"""
+GIVES_WAY_NS = 10_000_000_000
+"""for so long an answer can be taken back with one key; what runs for less lost no more than that"""
 WORKED = 0.5
 """from this share on a try of a round was worked, and not just begun (common practice, no source)"""
 TAKES_A_TICK = 16
@@ -107,6 +110,8 @@ class Engine:
         self._tempo = Tempo()
         self._grip: Grip | None = None
         """where the hand was last"""
+        self._by_key = False
+        """what ran last was ended by a key"""
         self._not_seen_ns: int | None = None
         """since when the next button that comes is one that had not come"""
         self._ended: list[tuple[int, bool]] = []
@@ -479,7 +484,7 @@ class Engine:
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
-        self._not_seen_ns = None
+        self._not_seen_ns, self._by_key = None, False
         self._ended, self._grip = [], grip_of_step(step, self._binding.sheet)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
@@ -626,8 +631,8 @@ class Engine:
         self.fault(reason)
         self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
-    def assess(self) -> None:
-        """End what runs and judge it.
+    def assess(self, *, by_key: bool = False) -> None:
+        """End what runs and judge it. `by_key`: a person wants that.
 
         Of several that run at once those that show nothing yet are not judged: nobody knows whether the control was not
         moved or cannot be. They stay to be done together, as does what was hardly worked; the second time that none of
@@ -636,6 +641,7 @@ class Engine:
         running = self._running
         if running is None:
             return
+        self._by_key = by_key
         untouched: tuple[int, ...] = ()
         if len(running.tries) > 1:
             for one in running.tries.values():
@@ -664,6 +670,18 @@ class Engine:
             self._running, self._changed = None, True
             self._tell_watcher(running=False)
             self._go_on()
+
+    def make_room(self, reason: str) -> None:
+        """A question is asked again: what began since it was answered gives way, what runs for longer goes on."""
+        running, now_ns = self._running, self._source.now_ns()
+        if running is None or now_ns - running.begin_ns > GIVES_WAY_NS:
+            return
+        for one in running.tries.values():
+            one.look(now_ns)
+        if len(running.untouched()) == len(running.tries):
+            for index in self.together:
+                self._leave(index)
+        self.interrupt(reason)
 
     def _assess_one(self, index: int, *, worked: bool = True) -> None:
         """End the running try at that step and judge it; what did not come out is tried alone if it was `worked`."""
@@ -810,10 +828,12 @@ class Engine:
         if self._running is None and not self._outbox:
             self._go_on()
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
-        stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
+        # a fail is looked at first; who ended a try with the key wants the hands free, and reads what it still lacks
+        stop = cut or done.result.assessment.outcome is Outcome.FAIL or (self._by_key and bool(self._again))
         if self._auto_go and self._running is None and not stop and not self._outbox:
             if self._all_done and self._list.all_passed:
-                self._auto_at_ns = self._source.now_ns() + END_NS
+                answered = self._list.steps[done.index].person_answers or done.result.by_hand
+                self._auto_at_ns = self._source.now_ns() + (END_AFTER_ANSWER_NS if answered else END_NS)
             elif not self._all_done and not self._asks():
                 self._auto_at_ns = self._source.now_ns() + self._pause_ns()
 

@@ -148,6 +148,8 @@ class Session:
                 self._engine.wait()  # once: what the records refuse waits for the key
                 self._finish()
             self._drive_motors()
+        else:
+            self._read_after_the_end()
         if self._engine.take_changed() or self._dirty:
             self._dirty = False
             self._view = self._picture()
@@ -220,7 +222,7 @@ class Session:
         if engine.begins or engine.ends or engine.just_begun:
             engine.wait()
         elif engine.running is not None:
-            engine.assess()
+            engine.assess(by_key=True)
         elif engine.current is None or engine.all_done:
             self._finish()
         elif self._list.steps[engine.current].person_answers:
@@ -250,8 +252,19 @@ class Session:
             self.fault(str(error))
             return
         open_again = next((i for i in done if self._list.counted(i) is None), None)
-        if open_again is not None and self._engine.running is None:
+        if open_again is None or self._finished:
+            return
+        if self._list.steps[open_again].person_answers:
+            self._engine.make_room(words.ASKED_AGAIN)
+        if self._engine.running is None:
             self._engine.settle_on(open_again)
+
+    def _read_after_the_end(self) -> None:
+        """Of a visit that is over only what counts of it may change."""
+        while self._commands:
+            if isinstance(command := self._commands.popleft(), ReadAgain):
+                self._dirty = True
+                self._carry_out(command)
 
     def _press_at(self, asked: Strength) -> None:
         """Make the press of that strength the current step, for the control at hand or the last one pressed."""
@@ -299,6 +312,11 @@ class Session:
         step = self._step()
         if step is None or not step.person_answers:
             self.fault(words.NOTHING_ASKED)
+            return
+        if said.of not in ("", step.check):
+            return  # of the question before, which has its answer
+        if self._engine.device == "lost" and self._engine.check(step).about.motors:
+            self.fault(words.PLUG_IN_TO_ANSWER)
             return
         if said.sign and step.check == LOOK.name:
             self._engine.conclude(looked_over(said.sign))

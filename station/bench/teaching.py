@@ -252,7 +252,8 @@ class Teaching:
             return None
         by_answer = {d.question.control: d.answer for d in self.doubts()}
         learned = accepted(learned, [control for control, answer in by_answer.items() if answer == "write"])
-        learned = replace(learned, sheet=short_names(closed(learned.sheet)))
+        learned = closed(learned, self._layout)
+        learned = replace(learned, sheet=short_names(learned.sheet))
         return replace(learned, questions=tuple(q for q in learned.questions if by_answer.get(q.control) != "leave"))
 
     # --- how it stands -----------------------------------------------------------------------------------

@@ -140,11 +140,12 @@ class TakeBack:
 @dataclass(frozen=True, slots=True)
 class Answer:
     """The person's word on an ask: "pass" or "fail", and what a meter showed; of a look, what it stops by (one of
-    `checks.ask.SIGNS`)."""
+    `checks.ask.SIGNS`). `of`: the check that the question stood there of; "" for whatever is asked."""
 
     word: Literal["pass", "fail"]
     meter: Mapping[str, float] = field(default_factory=dict)
     sign: str = ""
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)

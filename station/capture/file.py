@@ -45,6 +45,7 @@ __all__ = [
     "capture_sha256",
     "make_block",
     "read_capture",
+    "read_descriptor",
     "save_capture",
     "write_capture",
 ]
@@ -95,6 +96,17 @@ def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
             return _read(file)
     except CaptureError as error:
         raise type(error)(words.IN_FILE.format(name=path.name, message=error)) from None
+    except OSError as error:
+        reason = error.strerror or words.UNREADABLE
+        raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error
+
+
+def read_descriptor(path: Path) -> bytes:
+    """The descriptor in a capture file, without its reports; b"" where it has none. CaptureError as for a capture; what
+    its name says of its bytes is not looked at."""
+    try:
+        with open_regular(path) as file, npz.open_directory(file) as archive:
+            return npz.read_member(archive, "descriptor", _WANTED["descriptor"]).tobytes()
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error

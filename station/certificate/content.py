@@ -19,7 +19,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
-from station.certificate.summary import control_lines, skipped_line, standing_line, stands, step_name
+from station.certificate.summary import control_lines, extras_in_words, skipped_line, standing_line, stands, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -37,6 +37,7 @@ from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.order import clock_ran_ahead
 from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.sheets.beyond import NOTHING_BEYOND, Beyond
 from station.sheets.model import Sheet
 from station.words import certificate as words
 from station.words import common, figures, grammar
@@ -67,19 +68,22 @@ def build_certificate(
     contact: str = "",
     photo_sha256: str = "",
     costs: bool = False,
+    declared: Beyond = NOTHING_BEYOND,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
     tested. `number`: under which the bench writes it. `sheet` tells which controls a treated part belongs to. `log`:
     where the records' log ends. `altered`: results whose recording is not what was recorded. `house`: whose limits and
-    grades; None: those that ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
+    grades; None: those that ship, and no grade is given. `costs`: the shop wants minutes and costs on it. `declared`:
+    what the unit itself says it has beyond what the sheet names.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
-    grade = grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None
-    found = stands(steps, claim, sheet, history)
-    standing = standing_line(steps, claim, sheet, grade, history)
+    keys = [(s.check, s.control) for s in steps]
+    grade = grade_line(history, keys, sheet, house, declared.unnamed) if house else None
+    found = stands(steps, claim, sheet, history, declared.unnamed)
+    standing = standing_line(steps, claim, sheet, grade, history, found)
     return Certificate(
         number=words.SIMULATED_NUMBER.format(number=number) if standing.simulated else number,
         issued_at=issued_at,
@@ -106,6 +110,7 @@ def build_certificate(
             *_corrected(history),
             *_withdrawn(history, sheet),
             *_deviations(steps, claim, sheet, house, altered),
+            *_absent(declared),
         ),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
@@ -288,6 +293,13 @@ def _not_tested(steps: Sequence[Step], claim: Claim, found: Standing) -> Iterabl
         skipped = claim.skipped.get((step.check, step.control))
         name = step_name(step)
         yield skipped_line(name, skipped) if skipped else name
+    if found.unnamed:
+        yield words.UNNAMED.format(extras=extras_in_words(found.unnamed))
+
+
+def _absent(declared: Beyond) -> Iterable[str]:
+    if declared.absent:
+        yield words.ABSENT.format(extras=extras_in_words(declared.absent))
 
 
 def _deviations(

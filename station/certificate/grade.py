@@ -12,14 +12,21 @@ from station.judgement.limits import in_force, origin
 from station.judgement.tries import Key
 from station.measure.decision import rule_of
 from station.records.types import UnitHistory
+from station.sheets.beyond import Extra
 from station.sheets.model import Sheet
 from station.words import figures
+from station.words import grades as words
 
 
-def grade_line(history: UnitHistory, wanted: Sequence[Key], sheet: Sheet, house: House) -> GradeLine:
-    """The grade of the unit now; from then on the certificate says what it was."""
+def grade_line(
+    history: UnitHistory, wanted: Sequence[Key], sheet: Sheet, house: House, unnamed: Sequence[Extra] = ()
+) -> GradeLine:
+    """The grade of the unit now; from then on the certificate says what it was. What it says it has and the sheet does
+    not name (`unnamed`) was not tested: it has none then."""
     found = grading_of(history, wanted, sheet, house)
     grade, scale = found.grade, "shop" if house.own_grades else "shipped"
+    if grade is not None and unnamed:
+        return GradeLine("", words.NOT_NAMED, "", scale)  # type: ignore[arg-type]
     said, kept = headline(found), kept_from(found, sheet, figures.PAPER)
     if grade is None:
         return GradeLine("", said, kept, scale)  # type: ignore[arg-type]

@@ -13,6 +13,7 @@ from station.judgement.grade import by_wider_limits
 from station.judgement.standing import Standing, stands_as
 from station.judgement.tries import Key, unmeasured
 from station.records.types import Result, UnitHistory
+from station.sheets.beyond import Extra, counts
 from station.sheets.model import Sheet
 from station.words import certificate as words
 from station.words import common, figures, grammar
@@ -23,10 +24,9 @@ _WORST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.PASS)
 
 
 def standing_line(
-    steps: Sequence[Step], claim: Claim, sheet: Sheet, grade: GradeLine | None, history: UnitHistory
+    steps: Sequence[Step], claim: Claim, sheet: Sheet, grade: GradeLine | None, history: UnitHistory, found: Standing
 ) -> StandingLine:
-    """The headline, and what has to be told beside it."""
-    found = stands(steps, claim, sheet, history)
+    """The headline, and what has to be told beside it. `found`: how the unit stands."""
     simulated = any(result.clock == "simulated" for result in history.results)
     faults = tuple(_fault(key, claim, sheet) for key in found.failed)
     named = {(s.check, s.control): step_name(s) for s in steps}
@@ -37,10 +37,12 @@ def standing_line(
     return StandingLine(found.kind, said, len(found.required), len(found.missing), faults, left_out, simulated)
 
 
-def stands(steps: Sequence[Step], claim: Claim, sheet: Sheet, history: UnitHistory) -> Standing:
+def stands(
+    steps: Sequence[Step], claim: Claim, sheet: Sheet, history: UnitHistory, unnamed: Sequence[Extra] = ()
+) -> Standing:
     """How the unit stands by the steps of its plan; those that are only offered are not asked for."""
     required = tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered))
-    return stands_as(claim, required, history, sheet)
+    return stands_as(claim, required, history, sheet, unnamed)
 
 
 def skipped_line(what: str, skip: Result) -> str:
@@ -99,8 +101,21 @@ def _why_open(found: Standing) -> str:
             said = words.FAILED_BEFORE.format(open=said, before=figures.number(before, 0, figures.PAPER))
         if failed:
             said = words.AND_FAILED.format(open=said, failed=grammar.count_of(failed, words.CHECK, figures.PAPER))
-        return said
+        return words.AND_UNNAMED.format(open=said, extras=extras_in_words(found.unnamed)) if found.unnamed else said
+    if found.unnamed:
+        said = words.UNNAMED_OPEN.format(extras=extras_in_words(found.unnamed))
+        if not found.failed:
+            return said
+        many = grammar.count_of(len(found.failed), words.CHECK, figures.PAPER)
+        return words.AND_FAILED.format(open=said, failed=many)
     return words.SECOND_TEST_OPEN if found.rest_due else words.NOTHING_ASKED
+
+
+def extras_in_words(extras: Sequence[Extra]) -> str:
+    """What a device declares, counted by sort: "2 buttons and 1 hat"."""
+    return grammar.listed(
+        [grammar.count_of(many, words.EXTRAS[sort], figures.PAPER) for sort, many in counts(extras).items()]
+    )
 
 
 def _listed(faults: Sequence[str]) -> str:

@@ -51,13 +51,14 @@ class Spot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Looked:
-    """`sector_reach`: float[72] in %, NaN where not covered; `settled`: float[k, 2] where a stick came to rest, %;
-    `circle`: (x, y, radius) through the rim, %."""
+    """`sector_reach`: float[72] in %, NaN where not covered; `settled`: float[k, 2] where a stick came to rest, %, as
+    far as that was used, `set_aside` where it did and was not; `circle`: (x, y, radius) through the rim, %."""
 
     parts: tuple[Part, ...] = ()
     spots: tuple[Spot, ...] = ()
     sector_reach: F64 | None = None
     settled: F64 | None = None
+    set_aside: F64 | None = None
     circle: tuple[float, float, float] | None = None
 
 

@@ -33,7 +33,7 @@ from station.checks.types import (
     Take,
 )
 from station.measure import held
-from station.measure.arrays import NS_PER_MS, NS_PER_S
+from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
 from station.measure.dead_zone import hidden_zone
 from station.measure.means import effective_step
@@ -185,7 +185,8 @@ def _looked(take: Take) -> Looked:
     calm = _calm_stretch(signal, take)
     if calm.length_ns < ENOUGH_NS:
         return Looked((Part(take.begin_ns, take.end_ns, seen.NEVER_CALM),))
-    begin = _used_from(calm, _let_go(signal, calm.end_ns))
+    free = _let_go(signal, calm.end_ns)
+    begin = _used_from(calm, free)
     parts = (
         Part(take.begin_ns, begin, seen.BEFORE_CALM),
         Part(begin, calm.end_ns),
@@ -195,7 +196,12 @@ def _looked(take: Take) -> Looked:
         Spot("offset", seen.RESTS_HERE, begin, calm.end_ns, faulty=False),
         Spot("noise", seen.NOISE_HERE, begin, calm.end_ns, faulty=False),
     )
-    return Looked(tuple(p for p in parts if p.end_ns > p.begin_ns), spots)
+    x, y = (held.window_mean(signal.t_ns, values, begin, calm.end_ns) for values in (signal.x_pct, signal.y_pct))
+    from_deg, points = _places(signal, calm, free, (x, y))
+    used = np.array(middle(from_deg, points).used)
+    return Looked(
+        tuple(p for p in parts if p.end_ns > p.begin_ns), spots, settled=points[used], set_aside=points[~used]
+    )
 
 
 def _used_from(calm: _Calm, free: list[Release]) -> int:
@@ -256,16 +262,22 @@ def _hidden(signal: StickSignal, free: list[Release]) -> bool:
 
 
 def _middle(signal: StickSignal, calm: _Calm, free: list[Release], rests_at: tuple[float, float]) -> Middle:
-    """Where it rests on the mean of the flicks; without any, where it lies now, whichever side it came from."""
+    """Where it rests on the mean of the flicks; without any, where it lies now."""
+    return middle(*_places(signal, calm, free, rests_at))
+
+
+def _places(signal: StickSignal, calm: _Calm, free: list[Release], rests_at: tuple[float, float]) -> tuple[F64, F64]:
+    """Where it came to rest after each flick: float[n] the bearing that it came from, float[n, 2] the place in %.
+    Without a flick where it lies now, whichever side it came from."""
     if not free:
-        return middle(np.array([math.nan]), np.array([rests_at]))
+        return np.array([math.nan]), np.array([rests_at])
     last = free[-1]
     seen = [one for one in free[:-1] if not one.moving]
     (just_before, just_after), touched = _after(signal, last), calm.begin_ns > last.left_ns + TOUCHED_NS
     still_coming = math.dist(just_before, just_after) > STILL_COMING_PCT
     ends_at = just_after if touched and not still_coming else rests_at
     points = np.array([*((one.x, one.y) for one in seen), ends_at], dtype=np.float64)
-    return middle(np.array([one.from_deg for one in (*seen, last)]), points)
+    return np.array([one.from_deg for one in (*seen, last)]), points
 
 
 def _after(signal: StickSignal, one: Release) -> tuple[tuple[float, float], tuple[float, float]]:

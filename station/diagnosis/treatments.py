@@ -14,11 +14,12 @@ from station.diagnosis.guide import Guide, Values
 from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
 from station.diagnosis.rates import Trial, interval
 from station.diagnosis.types import Proposal, Rate
+from station.judgement.look import stopped_by
 from station.judgement.treated import untested
 from station.judgement.tries import Key
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
-from station.words import common, figures
+from station.words import checks, common, figures
 from station.words import diagnosis as words
 
 NAMED = 3
@@ -38,11 +39,16 @@ def propose(
     shelf: Sequence[ShelfPart] = (),
     values: Values | None = None,
 ) -> Proposal | None:
-    """The treatment of the greatest expected value, or to stop; None when nothing was found.
+    """The treatment of the greatest expected value, or to stop; None when nothing was found. What the look over the
+    unit stopped is not treated: whatever it would bring, it is not opened.
 
     `trials`: what the shop has tried before (rates.trials_from). `values`: what such a unit brings; the guide's
     if None.
     """
+    if sign := stopped_by(history):
+        seen = checks.LOOK_SIGNS.get(sign, sign)
+        reason = words.STOPPED_BY.format(sign=seen)
+        return Proposal(words.STOP_SET_ASIDE, reason, hazards=guide.hazards_of("look"))
     if (last := untested(history, sheet)) is not None:
         return _test_first(last)
     case = case_of(history, sheet, guide, trials, shelf)

@@ -11,6 +11,7 @@ from station.checks.decide import reading_outcome
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, reading_name
 from station.checks.types import Outcome, Reading
+from station.evidence.told import plain_name
 from station.judgement.rest import SECOND_TESTS
 from station.judgement.tries import counted
 from station.records.types import Treatment, UnitHistory, Visit
@@ -18,6 +19,11 @@ from station.words import common, figures, grammar
 from station.words import evidence_room as words
 from station.words.grammar import sentence_start, spoken_name
 
+HEADS = (
+    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
+    "fail_beyond", "outcome",
+)  # fmt: skip
+"""the columns of the file: the same in every language, since programs read it"""
 _RANK = {Outcome.FAIL: 0, Outcome.BORDERLINE: 1, Outcome.PASS: 2}
 A_REST_H = 20.0
 """so long between two visits is a rest, whatever it was meant as: overnight and longer (customary, no published
@@ -144,9 +150,20 @@ def rest_told(hours: float) -> str:
     return grammar.count_of(days, words.DAYS)
 
 
+def worth_drawing(course: Course) -> tuple[CourseLine, ...]:
+    """The readings that did not always pass; of a unit that did, the first."""
+    return tuple(ln for ln in course.lines if any(p.outcome is not Outcome.PASS for p in ln.points)) or course.lines[:1]
+
+
+def course_file(tag: str, line: CourseLine) -> str:
+    """The name of its picture, without an ending."""
+    name = words.COURSE_FILE.format(tag=tag, check=line.check, control=line.control, reading=line.name)
+    return plain_name(name)
+
+
 def course_csv(course: Course) -> bytes:
     """All readings over the visits, for another program: UTF-8 with a byte order mark."""
-    rows: list[tuple[object, ...]] = [words.COURSE_CSV]
+    rows: list[tuple[object, ...]] = [HEADS]
     for line in course.lines:
         for p in line.points:
             visit, r = course.visits[p.visit], p.reading

@@ -13,6 +13,7 @@ from station.checks.registry import check_named, limits_table
 from station.checks.said import sentence, title_on
 from station.checks.types import Description, Finding, Limits, LimitTable, Reading, Take
 from station.evidence.drawing import (
+    NO_PLACES,
     Cloud,
     Codes,
     Contact,
@@ -93,7 +94,7 @@ def evidence_of(kept: Kept, limits: Limits, *, looked: bool = True) -> Evidence:
         over_time=over_time,
         path=path,
         codes=codes,
-        cloud=_cloud(path, about, used, readings) if "cloud" in pictures else None,
+        cloud=_cloud(path, about, used, readings, seen) if "cloud" in pictures else None,
         waits=waits,
         looked=_belonging(seen, result.assessment.findings),
         stops=_stops(result.check, result.assessment.findings, seen, take),
@@ -236,17 +237,25 @@ def _codes(line: Line, used: tuple[tuple[int, int], ...]) -> Codes:
 Stretches = tuple[tuple[int, int], ...]
 
 
-def _cloud(path: Path | None, about: Description, used: Stretches, readings: tuple[Reading, ...]) -> Cloud | None:
+def _cloud(
+    path: Path | None, about: Description, used: Stretches, readings: tuple[Reading, ...], seen: Looked
+) -> Cloud | None:
     if path is None:
         return None
     inside = _inside(path.x.t_ns, used)
+    cloud = Cloud(
+        path.x.values[inside],
+        path.y.values[inside],
+        limit_pct=path.limit_pct,
+        settled=NO_PLACES if seen.settled is None else seen.settled,
+        set_aside=NO_PLACES if seen.set_aside is None else seen.set_aside,
+    )
     names = about.dial.point if about.dial is not None else ("", "")
     told = {r.name: r for r in readings if r.value is not None}
     x, y = told.get(names[0]), told.get(names[1])
     if x is None or y is None or x.value is None or y.value is None:
-        return Cloud(path.x.values[inside], path.y.values[inside], limit_pct=path.limit_pct)
-    centre, uncertainty = (x.value, y.value), (x.uncertainty, y.uncertainty)
-    return Cloud(path.x.values[inside], path.y.values[inside], centre, uncertainty, path.limit_pct)
+        return cloud
+    return replace(cloud, centre=(x.value, y.value), uncertainty=(x.uncertainty, y.uncertainty))
 
 
 def _waits(take: Take, readings: tuple[Reading, ...]) -> Waits | None:

@@ -14,6 +14,7 @@ from station.checks.types import Outcome
 from station.measure.arrays import F64, I64, NS_PER_S
 from station.measure.gate import Gate
 
+NO_PLACES: F64 = np.empty((0, 2))
 NEAR_NS = 1000
 """a cursor that stands so near to a report stands on it"""
 
@@ -82,13 +83,16 @@ class Codes:
 @dataclass(frozen=True, slots=True, eq=False)
 class Cloud:
     """Where a stick rested: the values of the stretch that was used, its centre and that one's expanded uncertainty
-    (None where no reading tells), and the limit, a radius in %, 0 without."""
+    (None where no reading tells), and the limit, a radius in %, 0 without. `settled`, `set_aside`: float[k, 2], the
+    places it came to after each flick, of which the centre is the mean, and those that are not in it, %."""
 
     x_pct: F64
     y_pct: F64
     centre: tuple[float, float] | None = None
     uncertainty: tuple[float, float] = (0.0, 0.0)
     limit_pct: float = 0.0
+    settled: F64 = field(default_factory=lambda: NO_PLACES)
+    set_aside: F64 = field(default_factory=lambda: NO_PLACES)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

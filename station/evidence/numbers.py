@@ -13,6 +13,7 @@ from station.measure.arrays import NS_PER_S
 from station.records.export import cell
 
 HEADS = ("what", "unit", "time_s", "value")
+"""the columns: the same in every language, since programs read them"""
 
 
 def table(evidence: Evidence, begin_s: float, end_s: float) -> str:

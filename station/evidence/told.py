@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from station.checks.looked import Picture
 from station.evidence.between import between, closed_between
 from station.evidence.drawing import Evidence
@@ -10,6 +12,7 @@ from station.records.types import Result, Unit, UnitHistory
 from station.words import common, figures, grammar
 from station.words import evidence_room as words
 
+FEW_KINDS = 3
 FEW_MS = 1.0
 """a time shorter than this is told in microseconds"""
 
@@ -70,12 +73,33 @@ def legend(evidence: Evidence, picture: Picture) -> str:
     limit = evidence.path.limit_pct if picture == "path" and evidence.path is not None else 0.0
     if picture == "cloud" and evidence.cloud is not None:
         limit = evidence.cloud.limit_pct
+    if picture == "cloud" and evidence.cloud is not None:
+        said += [words.RINGS] if len(evidence.cloud.settled) > 1 else []
+        said += [words.SET_ASIDE] if len(evidence.cloud.set_aside) else []
     if limit:
         value = figures.with_unit(figures.plain(limit), words.TRAVEL_UNIT)
         said.append(words.DASHED.format(limits=words.LIMIT.format(value=value)))
-    if any(s.faulty for s in evidence.looked.spots):
-        said.append(words.DIAMONDS)
-    return " ".join(said)
+    return " ".join((*said, *_marks_told(evidence, picture)))
+
+
+def _marks_told(evidence: Evidence, picture: Picture) -> Iterator[str]:
+    """What its diamonds, circles, rings and outlines are."""
+    looked = evidence.looked
+    if picture == "path":
+        yield from [words.REACH] if looked.sector_reach is not None else []
+        yield from [words.FITTED] if looked.circle is not None else []
+        yield from [words.SETTLED] if looked.settled is not None else []
+    shown = {
+        "time": looked.spots,
+        "path": tuple(s for s in looked.spots if s.point is not None),
+        "codes": tuple(s for s in looked.spots if s.at_pct is not None),
+        "intervals": tuple(s for s in looked.spots if s.faulty),
+    }.get(picture, ())
+    if any(s.faulty for s in shown):
+        yield words.DIAMONDS
+    others = tuple(dict.fromkeys(s.text for s in shown if not s.faulty))
+    if others and not (picture == "path" and looked.settled is not None):
+        yield words.CIRCLES.format(what="; ".join(others) if len(others) <= FEW_KINDS else words.READ_OFF)
 
 
 def cursors_told(evidence: Evidence, first_s: float | None, second_s: float | None) -> tuple[str, ...]:

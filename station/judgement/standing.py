@@ -1,7 +1,8 @@
 """What a unit may be sold as: passed, with declared faults, or not tested to the end.
 
 The one rule behind the headline of a certificate. A verdict by hand, a skip or an unfinished visit is no way around it:
-every check that the plan of the model asks for has to have one that holds.
+every check that the plan of the model asks for has to have one that holds. Nor is a sheet that leaves controls out:
+what the unit itself says it has is tested, or the sheet says once for its model that it is no control.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from station.judgement.claims import Claim, claim_of
 from station.judgement.treated import treated_since
 from station.judgement.tries import Key, gave_verdict
 from station.records.types import Result, UnitHistory
+from station.sheets.beyond import Extra
 from station.sheets.model import Sheet
 
 Kind = Literal["passed", "faults", "incomplete"]
@@ -43,16 +45,20 @@ class Standing:
     rest_due: bool = False
     early: bool = False
     """its second test is due, and a reason was given for calling it ready without; to be told in the headline"""
+    unnamed: tuple[Extra, ...] = ()
+    """what the unit says it has and its sheet does not name: nobody tested it"""
 
 
-def standing_of(history: UnitHistory, wanted: Iterable[Key], sheet: Sheet) -> Standing:
+def standing_of(history: UnitHistory, wanted: Iterable[Key], sheet: Sheet, unnamed: Sequence[Extra] = ()) -> Standing:
     """How the unit stands by the checks `wanted` (the checklist of its model). Presses on request are not asked for;
-    where they were done and failed, they count."""
+    where they were done and failed, they count. `unnamed`: what it says it has and the sheet does not name."""
     required = tuple(key for key in dict.fromkeys(wanted) if key[0] not in ON_REQUEST)
-    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required, history, sheet)
+    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required, history, sheet, unnamed)
 
 
-def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, sheet: Sheet) -> Standing:
+def stands_as(
+    claim: Claim, required: tuple[Key, ...], history: UnitHistory, sheet: Sheet, unnamed: Sequence[Extra] = ()
+) -> Standing:
     """The same, of what may be claimed already. A reason that was given for being called ready before the second
     test stands in its place; a check that is older than a treatment is missing all the same."""
     excused = claim.override is not None and claim.override.of == "rest"
@@ -74,9 +80,12 @@ def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, she
     failed = tuple(key for key, result in every.items() if result.assessment.outcome is Outcome.FAIL)
     borderline = tuple(key for key, result in every.items() if result.assessment.outcome is Outcome.BORDERLINE)
     rest_due = claim.rest.still_due and not excused
-    kind: Kind = "incomplete" if missing or rest_due or not required else "faults" if failed else "passed"
+    is_open = bool(missing or rest_due or not required or unnamed)
+    kind: Kind = "incomplete" if is_open else "faults" if failed else "passed"
     early = excused and claim.rest.still_due
-    return Standing(kind, required, missing, failed, left_out, by_hand, unmeasured, borderline, rest_due, early)
+    return Standing(
+        kind, required, missing, failed, left_out, by_hand, unmeasured, borderline, rest_due, early, tuple(unnamed)
+    )
 
 
 def approves_unread(result: Result) -> bool:

@@ -187,7 +187,7 @@ def _units(sheet: Worksheet, accounts: Accounts) -> None:
                 _put(sheet, row, column, sums.minutes, "0")
             else:
                 _put(sheet, row, column, _amount(sums.of(name), sums.currency), _format(sums.currency))  # type: ignore[arg-type]
-        for column, formula in _results(row):
+        for column, formula in _results(row, sums.currency):
             _put(sheet, row, column, formula, _format(sums.currency))
         _put(sheet, row, _PROFIT + 2, *_others(account))
     for below, currency in enumerate(accounts.currencies, 2):
@@ -198,22 +198,23 @@ def _units(sheet: Worksheet, accounts: Accounts) -> None:
             letter, key = letters_of(column), letters_of(_CURRENCY)
             sum_of = f'=SUMIF(${key}$2:${key}${last},"{currency}",{letter}$2:{letter}${last})'
             _put(sheet, row, column, sum_of, "0" if column == _MINUTES else _format(currency))
-        _put(sheet, row, _PROFIT + 1, _hour(row), _format(currency))
+        _put(sheet, row, _PROFIT + 1, _hour(row, currency), _format(currency))
 
 
-def _results(row: int) -> tuple[tuple[int, str], ...]:
+def _results(row: int, currency: str) -> tuple[tuple[int, str], ...]:
     first, minutes, labour = (letters_of(k) for k in (_FIRST_FIGURE, _MINUTES, _LABOUR))
     last = letters_of(_PROFIT - 1)
     before = letters_of(_MINUTES - 1)
     assert minutes != labour
     profit = f"=SUM({first}{row}:{before}{row})+SUM({labour}{row}:{last}{row})"
-    return (_PROFIT, profit), (_PROFIT + 1, _hour(row))
+    return (_PROFIT, profit), (_PROFIT + 1, _hour(row, currency))
 
 
-def _hour(row: int) -> str:
-    """What an hour of work brought, to the cent; nothing where nobody worked."""
+def _hour(row: int, currency: str) -> str:
+    """What an hour of work brought, to the cent or what is the least of the currency; nothing where nobody worked."""
+    places = 0 if currency in figures.NO_MINOR_UNIT else 2
     minutes, labour, profit = (f"{letters_of(k)}{row}" for k in (_MINUTES, _LABOUR, _PROFIT))
-    return f'=IF({minutes}=0,"",ROUND(({profit}-{labour})*60/{minutes},2))'
+    return f'=IF({minutes}=0,"",ROUND(({profit}-{labour})*60/{minutes},{places}))'
 
 
 def _by_name(sheet: Worksheet, accounts: Accounts) -> None:

@@ -45,7 +45,7 @@ def read_hours(text: str) -> float | None:
         raise InputError(words.NEGATIVE_HOURS)
     if hours > MOST_HOURS:
         raise InputError(words.TOO_MANY_HOURS.format(most=figures.number(MOST_HOURS, 0)))
-    return hours
+    return abs(hours)  # "-0" is nought
 
 
 def candidate_of(

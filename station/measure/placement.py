@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -93,6 +93,8 @@ class Middle:
     range_x: float
     range_y: float
     """from the least to the greatest of the placements, %"""
+    used: tuple[bool, ...] = ()
+    """of each placement whether it is in the mean"""
 
 
 def middle(from_deg: F64, points: F64) -> Middle:
@@ -106,7 +108,10 @@ def middle(from_deg: F64, points: F64) -> Middle:
     one = _middle(from_deg, points)
     if not one.unlike:
         return one
-    others = ((_middle(from_deg[rest], points[rest]), points[~rest]) for rest in _but_one_side(from_deg))
+    others = (
+        (replace(_middle(from_deg[rest], points[rest]), used=tuple(rest.tolist())), points[~rest])
+        for rest in _but_one_side(from_deg)
+    )
     return min((m for m, left in others if _stays_away(m, left)), key=lambda m: m.u_x + m.u_y, default=one)
 
 
@@ -150,7 +155,7 @@ def _middle(from_deg: F64, points: F64) -> Middle:
     strangers = float(np.count_nonzero(~known)) / (2.0 * n * n)  # from an unknown side: half the square on each axis
     u_x, u_y = np.sqrt(friction**2 * (lean**2 + strangers) + scatter / n).tolist()
     range_x, range_y = np.ptp(points, axis=0).tolist()
-    return Middle(float(mean[0]), float(mean[1]), u_x, u_y, n, unlike, range_x, range_y)
+    return Middle(float(mean[0]), float(mean[1]), u_x, u_y, n, unlike, range_x, range_y, (True,) * n)
 
 
 def rounding(step: float, apart: float, n: int) -> tuple[float, float]:

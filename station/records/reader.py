@@ -26,6 +26,7 @@ from station.records.types import (
     Visit,
     Withdrawal,
 )
+from station.records.verify import changed_of_unit
 
 
 class Reader:
@@ -214,6 +215,11 @@ class Reader:
         asked = f"SELECT c.id FROM certificates c WHERE EXISTS ({own}) OR EXISTS ({unit})"
         with self._reading() as db:
             return frozenset(str(row[0]) for row in db.execute(asked))
+
+    def changed_past_log(self, unit_id: str) -> tuple[str, ...]:
+        """A sentence for each result, treatment, override or withdrawal of a unit that is not as the log has it."""
+        with self._reading() as db:
+            return changed_of_unit(db, unit_id)
 
     def capture_path(self, sha256: str) -> Path:
         """Where a capture lies (it need not be there). InputError if that is no SHA-256."""

@@ -19,6 +19,7 @@ from station.records.entered import check_texts
 from station.records.entries import Entry, get_unit
 from station.records.rows import cleaned, digest, insert, read_plain, row_of
 from station.records.types import FOUND, SAME_FAULT, Comeback, Withdrawal
+from station.words import figures
 from station.words import records as words
 
 NewId = Callable[[], str]
@@ -36,6 +37,11 @@ def come_back(entry: Entry, new_id: NewId, comeback: Comeback) -> Comeback:
         raise InputError(words.NOT_SOLD_SO_NOT_BACK.format(tag=unit.tag))
     sale: dict[str, Any] = {name: getattr(unit, name) for name in OF_A_SALE}
     comeback = replace(comeback, id=comeback.id or entry.new_id, at=comeback.at or entry.at[:10], **sale)
+    if comeback.at[:10] < unit.sold_on[:10]:
+        raise InputError(words.BACK_BEFORE_SALE.format(tag=unit.tag, day=figures.day(unit.sold_on)))
+    _is_of_unit(entry.db, comeback)
+    if comeback.certificate_id and _withdrawals_of(entry.db, comeback.certificate_id):
+        comeback = replace(comeback, certificate_id=None)  # an earlier return, or somebody, has done that
     added = _add(entry, _with_cure(entry, comeback))
     withdrawing.put(entry, unit, {"becomes": "open", **_UNSOLD})
     if added.certificate_id:
@@ -88,12 +94,13 @@ def check_comeback(comeback: Comeback) -> None:
 
 
 def _with_cure(entry: Entry, comeback: Comeback) -> Comeback:
-    """For the same fault: the last treatment before the unit came back, where none is named."""
+    """For the same fault: the last treatment before the unit was sold, where none is named. What was done to it since
+    it came back cannot be what did not hold."""
     if comeback.found != SAME_FAULT or comeback.treatment_id:
         return comeback
     mine = f"unit_id = ? AND at <= ? AND {counting('treatments')}"
     asked = f"SELECT id FROM treatments WHERE {mine} ORDER BY at DESC, seq DESC"
-    last = entry.db.execute(asked, (comeback.unit_id, _end_of(comeback.at))).fetchone()
+    last = entry.db.execute(asked, (comeback.unit_id, _end_of(comeback.sold_on or comeback.at))).fetchone()
     return replace(comeback, treatment_id=last[0] if last else None)
 
 
@@ -116,13 +123,17 @@ def _is_of_unit(db: Connection, comeback: Comeback) -> None:
 
 
 def withdraw(entry: Entry, new_id: NewId, comeback_id: str, reason: str, person: str) -> Withdrawal:
-    """It did not come back after all: it is sold again as it was. InputError where it was sold again since."""
+    """It did not come back after all: it is sold again as it was. InputError where it was sold again
+    since, be it that it came back from there too."""
     found = read_plain(entry.db, Comeback, f"id = ? AND {_COUNTING}", (comeback_id,))
     if not found:
         raise InputError(words.NOTHING_TO_WITHDRAW)
     unit = get_unit(entry.db, found[0].unit_id)
     if unit.becomes == "sold":
         raise InputError(words.SOLD_AGAIN.format(tag=unit.tag))
+    mine = read_plain(entry.db, Comeback, f"unit_id = ? AND {_COUNTING} ORDER BY at, seq", (unit.id,))
+    if mine[-1].id != comeback_id:
+        raise InputError(words.CAME_BACK_AGAIN.format(tag=unit.tag))
     done = withdrawing.add(entry, new_id, "comeback", comeback_id, reason, person)
     sale: dict[str, Any] = {name: getattr(found[0], name) for name in OF_A_SALE}
     withdrawing.put(entry, unit, {"becomes": "sold", **sale})

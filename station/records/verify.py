@@ -118,6 +118,38 @@ def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()
     return LogReport(entries, ends, tuple(told_of), tuple(notes), bool(differs))
 
 
+_RESULTS_OF = "SELECT id FROM results WHERE visit_id IN (SELECT id FROM visits WHERE unit_id = ?1)"
+_TREATMENTS_OF = "SELECT id FROM treatments WHERE unit_id = ?1"
+_OF_UNIT = {
+    "results": _RESULTS_OF,
+    "treatments": _TREATMENTS_OF,
+    "overrides": "SELECT id FROM overrides WHERE unit_id = ?1",
+    "withdrawals": f"SELECT id FROM withdrawals WHERE row_id = ?1 OR row_id IN ({_RESULTS_OF} UNION {_TREATMENTS_OF})",
+}
+"""table → which rows of it speak of a unit"""
+
+
+def changed_of_unit(db: Connection, unit_id: str) -> tuple[str, ...]:
+    """A sentence for each row that speaks of one unit and is not as the log has it. The chain itself is not gone
+    through, which takes long in large records: that is `verify`."""
+    own = {table: {str(row[0]) for row in db.execute(asked, (unit_id,))} for table, asked in _OF_UNIT.items()}
+    tables = {str(what): table for what, table in TABLE_OF.items() if table in own}
+    named = "CASE WHEN json_valid(event) THEN json_extract(event, '$.id') END IN (SELECT value FROM json_each(?))"
+    asked = f"SELECT json_extract(event, '$.what', '$.id', '$.digest') FROM log WHERE {named}"
+    told: dict[str, dict[str, str]] = defaultdict(dict)
+    for (entry,) in db.execute(asked, (json.dumps([row_id for ids in own.values() for row_id in ids]),)):
+        what, row_id, logged = map(str, json.loads(entry))
+        if row_id in own.get(table := tables.get(what, ""), ()):
+            told[table][row_id] = logged
+    past = [
+        words.ROW_PAST_THE_LOG.format(row=row_id, table=table)
+        for table, ids in own.items()
+        for row_id in sorted(ids - told[table].keys())
+    ]
+    changed = [said for table, digests in told.items() for said in _changed(db, table, digests)]
+    return (*past, *changed)
+
+
 class _Told:
     """What entries tell that is about no single row: gathered while the chains are gone through."""
 

@@ -46,8 +46,21 @@ def match(
     Ids go before the protocol. Among several, the one with the longest name that stands in the device's product string,
     else the first.
     """
+    return next(iter(fitting(sheets, vendor_id, product_id, product, interface)), None)
+
+
+def fitting(
+    sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "", interface: str = ""
+) -> tuple[Sheet, ...]:
+    """The sheet that names the ids of a device, and that of its interface's protocol, as far as there are such."""
     known = tuple(sheets)
-    fitting = [sheet for sheet in known if (vendor_id, product_id) in sheet.match]
-    fitting = fitting or [sheet for sheet in known if interface and interface in sheet.interfaces]
-    by_name = [sheet for sheet in fitting if sheet.name.casefold() in product.casefold()]
-    return max(by_name, key=lambda sheet: len(sheet.name)) if by_name else next(iter(fitting), None)
+    by_ids = [sheet for sheet in known if (vendor_id, product_id) in sheet.match]
+    by_class = [sheet for sheet in known if interface and interface in sheet.interfaces]
+    of_ids, of_class = _by_name(by_ids, product), _by_name(by_class, product)
+    return (*of_ids, *(sheet for sheet in of_class if sheet not in of_ids))
+
+
+def _by_name(sheets: list[Sheet], product: str) -> list[Sheet]:
+    """The one with the longest name that stands in the product string, else the first; none of none."""
+    named = [sheet for sheet in sheets if sheet.name.casefold() in product.casefold()]
+    return [max(named, key=lambda sheet: len(sheet.name))] if named else sheets[:1]

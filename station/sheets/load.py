@@ -89,6 +89,7 @@ def parse_sheet(text: str, origin: str, checks: CheckNames | None = None) -> She
         parts=_parts(top, controls),
         limits=_limits(top, {ask.id for ask in asks}, checks),
         rumble=_rumble(model),
+        absent=_absent(model, controls),
     )
     model.no_other_keys()
     top.no_other_keys()
@@ -102,6 +103,18 @@ def _matches(model: Table) -> tuple[tuple[int, int], ...]:
         pairs.append((table.integer("vendor_id", 0, 0xFFFF), table.integer("product_id", 0, 0xFFFF)))
         table.no_other_keys()
     return tuple(pairs)
+
+
+def _absent(model: Table, controls: tuple[Control, ...]) -> tuple[int, ...]:
+    """The usages that are no control of this model; one that is named as a control cannot be absent."""
+    named = {place.usage: control.id for control in controls for place in control.places if place.usage is not None}
+    found = []
+    for entry in model.items("absent", MOST_CONTROLS):
+        usage = _usage(model, entry, "absent")
+        if usage in named:
+            model.fail("absent", words.ABSENT_AND_NAMED.format(value=shown(entry), control=named[usage]))
+        found.append(usage)
+    return tuple(dict.fromkeys(found))
 
 
 def _rumble(model: Table) -> dict[str, bytes]:
@@ -216,10 +229,10 @@ def _place(table: Table, key: str, kind: str, optional: bool) -> Place | None:
     return place
 
 
-def _usage(table: Table, value: object) -> int:
+def _usage(table: Table, value: object, key: str = "usage") -> int:
     if not isinstance(value, list) or len(value) != 2:
-        table.fail("usage", words.NOT_A_PAIR.format(value=shown(value)))
-    page, usage = (table.checked_integer("usage", part, 1, 0xFFFF) for part in value)
+        table.fail(key, words.NOT_A_PAIR.format(value=shown(value)))
+    page, usage = (table.checked_integer(key, part, 1, 0xFFFF) for part in value)
     return page << 16 | usage
 
 

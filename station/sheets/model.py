@@ -112,6 +112,9 @@ class Sheet:
     asks: tuple[Ask, ...] = ()
     parts: tuple[Part, ...] = ()
     limits: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
+    absent: tuple[int, ...] = ()
+    """usages (page << 16 | id) that the device declares and that are no control of this model: it lacks them, or they
+    repeat another"""
     drawn_up: bool = False
     """True when made from a descriptor because no sheet fits"""
     rumble: Mapping[str, bytes] = field(default_factory=dict)

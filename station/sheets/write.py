@@ -55,6 +55,8 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     if sheet.rumble:
         inner = ", ".join(f"{motor} = {_text(report.hex(' '))}" for motor, report in sheet.rumble.items())
         yield f"rumble = {{ {inner} }}"
+    if sheet.absent:
+        yield absent_line(sheet.absent)
     for control in sheet.controls:
         yield from _control(control)
     for ask in sheet.asks:
@@ -67,6 +69,11 @@ def _lines(sheet: Sheet) -> Iterator[str]:
         yield f"\n[limits.{check}]"
         for reading, (good, bad) in readings.items():
             yield f"{reading} = [{good!r}, {bad!r}]"
+
+
+def absent_line(usages: Iterable[int]) -> str:
+    """The line of a sheet that says which usages are no control of its model."""
+    return f"absent = [{', '.join(f'[{usage >> 16:#04x}, {usage & 0xFFFF:#04x}]' for usage in usages)}]"
 
 
 def _control(control: Control) -> Iterator[str]:

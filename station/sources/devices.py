@@ -58,6 +58,7 @@ def list_devices(
     also: Collection[Ids] = frozenset(),
     *,
     include_others: bool = False,
+    ask_library: bool = False,
     timeout_s: float = 10.0,
 ) -> tuple[DeviceInfo, ...]:
     """The devices that are there now. Waits for a child process (a tenth of a second as a rule).
@@ -66,7 +67,7 @@ def list_devices(
     they are a game controller nor that people type or point with them. DeviceError when the system gives no list.
     """
     try:
-        wanted = {"also": sorted(also), "private": include_private, "others": include_others}
+        wanted = {"also": sorted(also), "private": include_private, "others": include_others, "library": ask_library}
         process = child.spawn(WATCH, {**wanted, "once": True})
         out, _ = process.communicate(timeout=timeout_s)
     except (OSError, subprocess.TimeoutExpired) as error:

@@ -203,10 +203,14 @@ def _why_not_claimed(name: str) -> PortError:
         return PortError("denied", "")
     if one.driver == PROGRAM:
         return PortError("busy", "")
+    return PortError("other" if library_knows(one) or interface(name) != one else "unknown", "")
+
+
+def library_knows(one: Interface) -> bool:
+    """Whether hidapi takes this interface for a pad: it has a list of vendor numbers. It opens the node to read names,
+    and claims nothing. For a fresh process: hidapi may list only what was there when it was loaded."""
     try:
-        known = {
-            os.fsdecode(entry["path"]) for entry in _hidapi(os.fsencode(name)).enumerate(one.vendor_id, one.product_id)
-        }
+        found = _hidapi(os.fsencode(one.name)).enumerate(one.vendor_id, one.product_id)
     except OSError:
-        known = {name}
-    return PortError("other" if name in known or interface(name) != one else "unknown", "")
+        return True
+    return any(os.fsdecode(entry["path"]) == one.name for entry in found)

@@ -8,7 +8,8 @@ nodes that come and go (`uevents`), the next poll does not wait for its time.
 Input: the configuration, later new ones (`also`, `private`, `others`). Output: `{"nodes": [...]}`, the whole list after
 each change. A node is opened once, to read its descriptor, and only when its usages are a game
 controller's or its ids stand in `also` and its usages are not private; keyboards and mice are never opened. With
-`others` the nodes that say of themselves neither are listed too, unopened.
+`others` the nodes that say of themselves neither are listed too, unopened. With `library` (asked once only) hidapi is
+asked which interfaces it knows.
 
 An interface that no HID driver presents is a pad by its class and is listed without being opened, since opening takes
 it from the kernel's driver; whether it could be opened is asked of the system's files.
@@ -25,7 +26,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from station.sources.child import Lines
-from station.sources.hidapi_port import Node, Port, PortError, enumerate_nodes
+from station.sources.hidapi_port import Node, Port, PortError, enumerate_nodes, library_knows
 from station.sources.uevents import on_change
 from station.sources.usages import is_game, is_private
 from station.sources.usb_node import PROGRAM, may_open
@@ -96,6 +97,11 @@ def _claimable(node: Node, before: Opened) -> Opened:
     return Opened(kind=kind, tries=before.tries + 1)
 
 
+def _is_known(node: Node) -> bool:
+    one = interface(os.fsdecode(node.path))
+    return one is None or library_knows(one)
+
+
 def _is_held(node: Node, before: Opened) -> bool:
     """Whether a program has claimed it (the parent knows whether it is its own), and still has it after a moment, where
     it had not before: a reader that is just ending lets go of it."""
@@ -113,13 +119,14 @@ class Watch:
 
     def __init__(self) -> None:
         self.also: frozenset[tuple[int, int]] = frozenset()
-        self.private = self.others = False
+        self.private = self.others = self.library = False
         self._seen: dict[Node, Opened] = {}
 
     def configure(self, config: dict[str, Any]) -> None:
         """Take over what the parent wants to see."""
         self.also = frozenset((int(v), int(p)) for v, p in config.get("also", ()))
         self.private, self.others = bool(config.get("private")), bool(config.get("others"))
+        self.library = bool(config.get("library"))
 
     def poll(self, settle: bool = True) -> list[dict[str, Any]]:
         """The list as it stands.
@@ -133,6 +140,8 @@ class Watch:
         for node in chosen:
             before = self._seen.get(node, Opened(tries=0, kind="new"))
             seen[node] = look(node, before) if _again(node, before) else before
+            if self.library and node.interface and not seen[node].kind and not _is_known(node):
+                seen[node] = Opened(kind="unknown")
         self._seen = seen
         shown = [_shown(n, o) for n, o in seen.items() if not (settle and o.kind == "denied" and o.tries < 2)]
         if self.private:

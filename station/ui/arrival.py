@@ -14,7 +14,7 @@ from station.records.types import Unit
 from station.ui.keys import key_of
 from station.ui.painting.hints import KeyHints, TakesClicks
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import plain_label
+from station.ui.painting.widgets import has_keys, plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
@@ -361,7 +361,7 @@ class ArrivalStrip(QFrame):
         """Tab goes between tag and claim."""
         if not self._fields.isVisible():
             return True
-        (self.claim if self.tag.hasFocus() and self.claim.isEnabled() else self.tag).setFocus()
+        (self.claim if has_keys(self.tag) and self.claim.isEnabled() else self.tag).setFocus()
         return True
 
 

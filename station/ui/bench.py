@@ -331,13 +331,14 @@ class BenchRoom:
         self._arrival.set_far(self._shown.visit_unit() is not None)
         offered = self._arrival.unit
         waits = offered is not None and unit is not None and offered.id == unit.id
-        planned = self._plan(unit) if idle or session is None else None
+        nothing = unit is None and session is None and not self._devices.devices()  # what was here is unplugged
+        planned = self._plan(unit) if (idle or session is None) and not nothing else None
         here = unit is None or self._shown.visit_unit() is not None or bool(self._devices_for(unit))
         history = self._to_look_over()
         look = look_words(history.unit, stopped_by(history)) if history is not None else None
         if unit is not None and (work := self._work.of_unit(unit.id)) is not None:
             look = work_words(unit, work)
-        sheet = self._sheets.sheet() if here else None
+        sheet = self._sheets.sheet() if here and not nothing else None
         self._parts.checklist.set_idle(look or idle_words(unit, sheet, waits, alone), planned)
         self._parts.checklist.set_session(None if idle else session)
         self._parts.live.set_here(here)
@@ -527,7 +528,6 @@ class BenchRoom:
         kind = self._kind_for(unit)
         if good:
             self._visit.look_over(unit.id, kind)
-            self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))
         else:
             cautions = self._cautions
             self._frame.open_panel(

@@ -39,6 +39,7 @@ from station.ui.ports import (
     SheetLearned,
     SilentListed,
     SpreadsheetRead,
+    TroubleOver,
     Undoable,
 )
 from station.ui.settings import SettingsRoom
@@ -115,6 +116,8 @@ class Events:
                 frame.answered("device")
                 frame.answered("key")
                 bench.draw_record()
+            case TroubleOver():
+                frame.answered("opening")
             case Fault(message=text):
                 frame.say(text, bad=True, about="storing")
             case Noticed(message=text):
@@ -155,6 +158,7 @@ class Events:
                 sound.play("again" if bad else "done")
             case DeviceAppeared():
                 frame.answered("key")
+                self._settings.step_aside()
                 bench.appeared(event)
             case DeviceGone(device=device):
                 bench.gone(device)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from PySide6.QtWidgets import QWidget
 
 from station.bench.types import SessionView
+from station.checks.looks import GLANCE
 from station.records.types import Unit
 from station.ui.keys import ViewName
 from station.ui.painting.look import Look
@@ -22,11 +23,14 @@ if TYPE_CHECKING:
 PanelMaker = Callable[[Look, QWidget], Panel]
 """makes a panel in a look, over a window"""
 
-About = Literal["", "key", "call", "device", "storing", "limits"]
+About = Literal["", "key", "call", "device", "opening", "storing", "limits"]
 """what a message waits for: another key; to be read and then another key, as one that answers what was asked for;
-the device; that results are stored; that the shop's limits are mended. "": as "call", but a fault stays"""
+the device; that a device can be opened or went away; that results are stored; that the shop's limits are mended.
+"": as "call", but a fault stays"""
 
 LATE_KEY_S = 0.5
+NOTICED = 5
+"""times that: until a hand that was at the unit has come to the key (common practice, no source)"""
 READING_S = 4.0
 
 
@@ -45,6 +49,29 @@ class Shown:
     """so long a message that answers no key stays, whatever is pressed"""
     ended_s: float = -math.inf
     """when a check ended last, on the monotonic clock"""
+    look_ended_s: float = -math.inf
+    """when a free run ended last, in which X said that a press had not come"""
+
+    def take(self, session: SessionView | None) -> None:
+        """A new picture of the visit."""
+        looked, self.session = self.looks(), session
+        if looked and not self.looks():
+            self.look_ended_s = time.monotonic()
+
+    def comes_late(self) -> bool:
+        """X may be meant for the free run that has just ended; told once, as who strikes it again means it."""
+        now = time.monotonic()
+        if now - self.look_ended_s >= NOTICED * self.late_key_s:
+            return False
+        self.look_ended_s, self.ended_s = -math.inf, now
+        return True
+
+    def looks(self) -> bool:
+        """The free run of a first look is under way, in which a press that did not come can be told."""
+        session = self.session
+        if session is None or not session.running:
+            return False
+        return any(session.steps[k].step.check == GLANCE for k in (*session.together, session.current))
 
     def just_ended(self) -> bool:
         """A check ended a moment ago: a key that was meant to end it comes too late, and starts nothing."""

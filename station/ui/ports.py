@@ -109,6 +109,11 @@ class DeviceGone:
 
 
 @dataclass(frozen=True, slots=True)
+class TroubleOver:
+    """What was said of a device that could not be opened holds no longer: it can be opened, or went away."""
+
+
+@dataclass(frozen=True, slots=True)
 class PadMoved:
     """A device that is plugged in beside the one at the front was picked up and worked for a second."""
 
@@ -118,12 +123,13 @@ class PadMoved:
 @dataclass(frozen=True, slots=True)
 class Said:
     """A sentence for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none.
-    `about`: "limits" where it is of the shop's own limits, and goes when they are mended."""
+    `about`: "limits" where it is of the shop's own limits, and goes when they are mended; "opening" where it is of a
+    device that cannot be opened, until `TroubleOver`."""
 
     text: str
     bad: bool = False
     answers: int = 0
-    about: Literal["", "limits"] = ""
+    about: Literal["", "limits", "opening"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,11 +206,12 @@ class AloneEnded:
 @dataclass(frozen=True, slots=True)
 class Undoable:
     """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back.
-    `logged`: what was taken back stands in the log."""
+    `logged`: what was taken back stands in the log. `over`: the visit that would ask for it again is over."""
 
     said: str
     number: int
     logged: bool = True
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,6 +339,7 @@ DeskEvent = (
     | MeasuredAgain
     | DeviceAppeared
     | DeviceGone
+    | TroubleOver
     | PadMoved
     | Said
     | RecordChanged

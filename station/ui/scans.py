@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QLineEdit
 
 from station.records.types import Unit
 from station.ui.arrival import ArrivalStrip
@@ -61,7 +61,8 @@ class ScanRoom:
 
     def _into_field(self, tag: str, *, known: bool) -> bool:
         """A field that asks for the tag of a new unit gets it."""
-        field, panel = QApplication.focusWidget(), self._panel()
+        panel = self._panel()
+        field = panel.window().focusWidget() if panel is not None else None
         if not known and panel is not None and panel.tag_field is not None:
             panel.tag_field.setText(tag)
             return True

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from station.ui.frame import Frame
 from station.ui.painting.look import Look
 from station.ui.panels.settings import SettingsPanel
+from station.ui.panels.shop import ASKED, ShopPanel
 from station.ui.ports import (
     DeskEvent,
     OptionsPort,
@@ -38,6 +39,7 @@ class SettingsRoom:
         self._options, self._units, self._frame = options, units, frame
         self._take_over, self._undo = take_over, undo
         self._panel: SettingsPanel | None = None
+        self._greeting: ShopPanel | None = None
         self._dressed = True
         """the panel looks as the window does"""
 
@@ -48,6 +50,26 @@ class SettingsRoom:
     def shop(self) -> None:
         """The same, at who issues the certificates."""
         self._open("shop")
+
+    def welcome(self) -> None:
+        """On records in which there is nothing yet: the shop and the person, which can be put off."""
+        stored = {view.name: view.stored for view in self._options.views()}
+        if any(stored[name] for name in ASKED) or self._units.find():
+            return
+        self._frame.open_panel(self._welcome_panel)
+
+    def _welcome_panel(self, look: Look, over: QWidget) -> ShopPanel:
+        panel = self._greeting = ShopPanel(self._options, None, look, over)
+        panel.closed.connect(self._greeted)
+        return panel
+
+    def _greeted(self) -> None:
+        self._greeting = None
+
+    def step_aside(self) -> None:
+        """Something else is to be done now: who works here can be asked the next time, unless it is being typed."""
+        if self._greeting is not None and not self._greeting.unsaved():
+            self._greeting.close_panel()
 
     def _open(self, at: str) -> None:
         self._frame.open_panel(lambda look, over: self._made(at, look, over))

@@ -48,7 +48,8 @@ class UndoRoom(QObject):
     def told(self, event: Undoable) -> None:
         """Something was saved, or taken back."""
         if not event.said:
-            self._frame.say(words.TAKEN_BACK if event.logged else words.TAKEN_BACK_ALONE)
+            said = words.TAKEN_BACK if event.logged else words.TAKEN_BACK_ALONE
+            self._frame.say(words.TAKEN_BACK_OVER if event.over else said)
             self._over()
             return
         self._offer = event

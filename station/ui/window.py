@@ -261,7 +261,7 @@ class MainWindow(QMainWindow):
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        settings = SettingsRoom(desk.options, desk.units, self, self._follow_setting, self.undo)
+        settings = self._greeter = SettingsRoom(desk.options, desk.units, self, self._follow_setting, self.undo)
         self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots, settings)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
@@ -488,7 +488,8 @@ class MainWindow(QMainWindow):
 
     def set_session(self, session: SessionView | None) -> None:
         """Take over a new picture of the visit."""
-        old, self.shown.session = self.shown.session, session
+        old = self.shown.session
+        self.shown.take(session)
         if session is not None and (old is None or old.visit.id != session.visit.id):
             self.bench.visit_changed(session.unit)
             self.desk.visit.hold(self.panel_open())
@@ -581,6 +582,12 @@ class MainWindow(QMainWindow):
 
     def smaller(self) -> None:
         self.set_scale(-1)
+
+    def welcome(self) -> None:
+        """Ask who works here, where the records are empty and nothing else was begun."""
+        busy = self.panel_open() or self.arrival.device is not None or self.shown.session is not None
+        if not busy and self.shown.lesson is None and self.view_name() == "bench":
+            self._greeter.welcome()
 
     def backups(self) -> None:
         self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))

@@ -32,6 +32,16 @@ INCOMPLETE = "Incomplete: {why}"
 OPEN = "{missing} of {required} checks not tested"
 FAILED_BEFORE = "{open}; {before} of these failed before the work on it"
 AND_FAILED = "{open}; {failed} failed"
+UNNAMED_OPEN = "nobody tested {extras} that the unit says it has"
+AND_UNNAMED = "{open}; and nobody tested {extras} that the unit says it has"
+EXTRAS = {
+    "axis": ("axis", "axes"),
+    "hat": ("direction pad", "direction pads"),
+    "button": ("button", "buttons"),
+    "motion": ("motion sensor", "motion sensors"),
+    "touch": ("touch pad", "touch pads"),
+}
+"""what a device may have, by sort"""
 SECOND_TEST_OPEN = "repaired, and not yet tested again after its rest"
 NOTHING_ASKED = "nothing is known of what this model has to be tested for"
 SIMULATED_HEADLINE = "SIMULATED, no real unit. {headline}"
@@ -157,6 +167,8 @@ TRIES = ("try", "tries")
 NOT_TESTED = "Not tested"
 NEXT_NOT_TESTED = "; "
 ALL_NOT_TESTED = "{list}."
+UNNAMED = "{extras} that the unit says it has (the tests of this model do not know of it)"
+ABSENT = "The unit says that it has {extras} more; by the shop's word this model has none, so nothing of it was tested."
 SKIPPED = "{what} (skipped: {reason})"
 UNMEASURED = "{what} ({reason})"
 NO_READING = "called good, and nothing of it was measured"

@@ -55,6 +55,7 @@ UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E:
 # --- the card of a step ---------------------------------------------------------------------------------
 
 UNIT_AWAY = "The unit is away. Plug it in again."
+ASKED_WHILE_AWAY = "{away} The question can be answered meanwhile."
 COUNTING_IN = "listen: counting in"
 COMPLETE = "complete"
 OUTCOME_AND_REASON = "{outcome}: {reason}"

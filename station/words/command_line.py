@@ -297,11 +297,16 @@ IMPORT = "take the units of a spreadsheet into a lot, all or none"
 IMPORT_FILE = "CSV or XLSX with one row of headings and one row for each unit"
 IMPORT_LOT = "the lot they come into; begun if there is none of that name"
 IMPORT_DRY = "only say how the file is read and what is wrong in it"
-PICTURE = "write the reports behind a result as a picture and as numbers"
-PICTURE_RESULT = "the id of a result, as `export` writes it into results.csv"
+PICTURE = "write the reports behind a result, or the course of a unit, as a picture and as numbers"
+PICTURE_RESULT = (
+    "the id of a result, as `export` writes it into results.csv; or the tag of a unit: each reading that did not "
+    "always pass, over its visits"
+)
 PICTURE_TO = "the folder for PNG, SVG and CSV (default: here)"
 RESULT_NAME = "RESULT"
-NO_SUCH_RESULT = "No result has the id {result}; `restpoint export` writes all of them into results.csv."
+NO_SUCH_RESULT = (
+    "No result has the id {result}, and no unit that tag; `restpoint export` writes all results into results.csv."
+)
 LABELS_OF_LOT = "print labels with tag and code for a lot's units"
 LABELS_LOT = "the lot; none: list the sizes of labels"
 LABELS_SIZE = "the size of label, by its name (default: the first)"

@@ -81,6 +81,14 @@ NOTHING_STANDS = {
     "undecided": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
     "skipped": "Every check of unit {tag} that had a verdict was skipped since; do one of them again first.",
 }
+CHANGED_PAST_LOG = (
+    "What is recorded of {tag} was changed by another program and is not what the log says, so no certificate is "
+    "written of it; look at it with “restpoint log verify”, then restore a back-up from before that."
+)
+NOT_NAMED = (
+    "The sheet “{sheet}” does not name {extras} that the unit says it has; teach the model anew (F5), add them to the "
+    "sheet, or, where this model has no such control, write there under [model]: {line}"
+)
 UNIT_IS_WITHDRAWN = "Unit {tag} was withdrawn ({reason}); take that back first, or open the unit that is meant."
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
 NO_SHOP = "A certificate needs the name of the shop; press F11 in the window and type it, then write it again."

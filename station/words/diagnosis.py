@@ -24,6 +24,8 @@ MORE_CHECKS = "; {count} more"
 NOT_TESTED_SINCE = "nothing was tested since the last treatment ({treatment})"
 STOP_SELL = "Stop: sell as is, with its faults named"
 STOP_DONOR = "Stop: keep it as a donor of parts"
+STOP_SET_ASIDE = "Stop: set it aside as your local rules say"
+STOPPED_BY = "it is {sign}: not to be plugged in, charged or opened any further; another look (Y) lifts that"
 NO_FURTHER_TREATMENT = "the guide knows no further treatment for this; stopping brings {stop}"
 NOT_WORTH_WHILE = "going on is expected to bring {on} after its costs, stopping brings {stop}"
 

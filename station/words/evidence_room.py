@@ -47,22 +47,33 @@ PICTURES = {
 }
 TIME_AXIS = "seconds since the check began"
 TRAVEL_AXIS = "% of travel"
+WAITS_AXIS = "wait, ms"
+LINES = ("line", "lines")
+MORE_LINES = "{lines} more: in the numbers that G writes"
+DASHED_LINES = "dashed: the other try"
 FIELD_AXES = "horizontal, % of travel", "vertical, % of travel"
 OVER_TRAVEL = "{track}: % of its travel"
 HOW_OFTEN = "seen so often"
 LEGENDS = {
     "time": "Each value holds until the next report; zoomed in far enough, every report is a dot.",
-    "path": "Every place that the stick was at.",
+    "path": "Line: every place that the stick was at; thin outline: full travel.",
     "codes": "Each line is a code that was seen; where there is none, codes are missing.",
-    "cloud": "Every place of the stick in the stretch that was measured; the cross is where it rests, with its "
-    "uncertainty.",
+    "cloud": "Dots: every place of the stick in the stretch that was measured last. The cross in its ellipse: where it "
+    "rests, with its uncertainty.",
     "intervals": "How long each report was waited for.",
 }
+RINGS = "Rings: where it came to rest after each flick; the cross is the mean of them."
+SET_ASIDE = "Dotted rings: left out of the mean, for only from that side it stays away."
 BARS = "Bars: the contact is closed."
 SHADED = "Shaded: used by the measure."
 HATCHED = "Hatched: left out, {why}."
 DASHED = "Dashed: {limits}."
 DIAMONDS = "Diamonds: what is wrong."
+CIRCLES = "Circles: {what}."
+READ_OFF = "where a value was read off"
+REACH = "Thick: how far it reaches in each sector."
+FITTED = "Dotted: the circle that fits the rim best."
+SETTLED = "Rings: where it came to rest after each flick."
 
 # --- in words ------------------------------------------------------------------------------------------------
 
@@ -134,12 +145,9 @@ NO_REST_YET = "; whether that holds shows after a rest"
 RESTED = "lay {time}"
 HOURS = ("hour", "hours")
 DAYS = ("day", "days")
-COURSE_CSV = (
-    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
-    "fail_beyond", "outcome",
-)  # fmt: skip
-"""names of columns in files stay in English, as those of the records do"""
-COURSE_FILE = "{tag}-course-{check}-{control}"
+COURSE_VISITS = "Earlier and later visits"
+COURSE_PICTURE = "{tag}, {model} · {what}"
+COURSE_FILE = "{tag}-course-{check}-{control}-{reading}"
 
 # --- before and after, measured again ------------------------------------------------------------------------
 

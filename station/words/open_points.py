@@ -3,6 +3,10 @@
 NOT_TESTED = ("{count} of {every} checks is not tested.", "{count} of {every} checks are not tested.")
 FAULTS = ("{count} check failed.", "{count} checks failed.")
 BORDERLINE = ("{count} result is borderline.", "{count} results are borderline.")
+UNNAMED = (
+    "The unit says it has {count} control that its sheet does not name.",
+    "The unit says it has {count} controls that its sheet does not name.",
+)
 RESTS = "It was treated, and its second test is still to come."
 NOT_DESCRIBED = "No model sheet says what is to be tested of it."
 SOLD_AS = {

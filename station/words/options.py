@@ -136,4 +136,11 @@ CHANGED_SINCE = "“{title}” was changed again since; set it anew if it should
 IS_AS_SHIPPED = "This is as it ships."
 NOTHING_TO_TAKE_BACK = "Nothing was changed in the last seconds; Delete puts back what ships."
 FIRST = "Who issues the certificates?"
+FIRST_KEYS = "Tab: next line · Enter: keep it and go on · Esc: back"
+WELCOME = "Welcome. Who works here?"
+WELCOME_KEYS = "Tab: next line · Enter: keep it · Esc: later"
+WELCOME_MORE = (
+    "Certificates will bear both. It can wait: plug in a unit, or press Esc. All else has a value that works; F11 "
+    "shows and changes it."
+)
 FIRST_MORE = "All else has a value that works; F11 shows and changes it."

@@ -45,6 +45,7 @@ SALE_BY = "{price} on {day}, {channel}"
 SALE_UNDATED = "{price}"
 SAVED = "{tag} came back"
 SAVED_LOOK = "{tag}: {found}"
+BACK_BEFORE_SALE = "It was sold on {day}, so it cannot have come back before; look at the day."
 REST_LONGER = (
     "{back} of {sold} units that were sold after “{kind}” came back with the same fault, after {days} days; a rest of "
     "{longer} days would show more of them (restpoint set rest_days, or the settings)."

@@ -54,6 +54,7 @@ USAGE_OR_FIELD = "it needs either usage or field; write usage = [page, usage], o
 UP_WITHOUT_MEANING = "it has a meaning for y, triggers and buttons only; remove it."
 RIGHT_WITHOUT_MEANING = "it has a meaning for x only; remove it."
 NOT_A_PAIR = "{value} is not a pair; write [page, usage], such as [0x01, 0x30] for X."
+ABSENT_AND_NAMED = "{value} is where {control} is; take it out of absent, or take out that control."
 MIN_NOT_BELOW_MAX = "{low} is not below max, {high}; give the smallest and the largest code."
 OPEN_STEP = "step {number} of open"
 ANSWERS_ENTRY = "entry {number} of answers"

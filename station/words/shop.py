@@ -2,6 +2,8 @@
 
 VIEW = "Figures"
 VIEW_KEYS = "1–6: another table · Enter: the units behind a row · G: write it (CSV) · Esc: back"
+READING_KEYS = "X: stop reading · " + VIEW_KEYS
+STOPPED_KEYS = "X: go on reading · " + VIEW_KEYS
 WORKING = "Working it out; the first time every unit is read, later only what changed …"
 READ_SO_FAR = (
     "Read {done} of {of} units. It goes on beside the bench when you leave; X stops it, and what was read is kept."
@@ -60,15 +62,6 @@ HEADS = {
     "standing": ("Reading", "This unit", "Median of all", "Percentile", "Units"),
     "units": ("Tag", "Model", "Lot", "Becomes", "Minutes", "Profit", "An hour"),
 }
-CSV_HEADS = {
-    "came": ("group", "what", "units", "of", "share", "low", "high"),
-    "claims": ("source", "claim", "units", "of", "share", "low", "high"),
-    "faults": ("model", "check", "control", "units", "of", "share", "low", "high"),
-    "cures": ("check", "treatment", "cured", "tried", "share", "low", "high"),
-    "money": ("lot", "currency", "units", "minutes", "profit", "profit_a_unit", "profit_an_hour"),
-    "standing": ("check", "control", "reading", "value", "median", "percentile", "units"),
-}
-"""names of columns in files stay in English, as those of the records do"""
 CAME = {
     "arrived": "Came in",
     "pass": "· passed as it came",

@@ -62,12 +62,15 @@ WHICH_DEVICE = "More than one device is plugged in that may be this unit: leave 
 VISIT_UNDER_WAY = "A visit is under way: F ends it."
 WORK_PAUSES_VISIT = "The visit of {tag} is put aside; its re-check comes when the work is done (T)."
 PLUG_IN_FOR_RECHECK = "{tag} is treated. Plug it in for its re-check."
-LOOKED_OVER = "{tag} was looked over: nothing that keeps it from being plugged in."
 STOPPED = "{tag} is {sign}: unplug it, do not charge or open it any further; set it aside as your local rules say."
 NO_UNIT_CHOSEN = "No unit is chosen: plug one in, or press U."
 BEGINS_BY_ITSELF = "From now on the next check begins by itself; Space makes it wait."
 WAITS_FOR_THE_KEY = "From now on each check waits for Space."
 ANSWER_FIRST = "Answer with Y for good or X for not good."
+LOOK_HAS_ENDED = (
+    "The look at the controls has just ended, and nothing was saved: X again answers “not good” to what is asked now; "
+    "Up goes back to a control."
+)
 NOTHING_ASKED = "Nothing is asked here. {space}."
 NOTHING_ASKED_AT_ALL = "Nothing is asked here."
 NOTHING_ASKED_RUNNING = "Nothing is asked here: the check goes on by what the unit reports."

@@ -14,7 +14,7 @@ from station.app import paths
 from station.app.commands import learn as learn_command
 from station.app.commands.learn import TICK_S, confirmed, summary, walk_through
 from station.app.main import main
-from station.app.shelf_of_sheets import carried_over
+from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, kept_steps
 from station.bench.teaching import Teaching
 from station.capture.file import read_capture, save_capture
@@ -26,6 +26,7 @@ from station.sheets.learn import learn, walk
 from station.sheets.learn.captured import joined, steps_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Ask, Control, Part, Sheet
+from station.sources.conversation import plain
 from station.sources.port import DeviceInfo, SourceStatus
 from tests.rig import claimed, pad
 from tests.rig.fakehid import Rig
@@ -154,6 +155,27 @@ def test_a_kept_walk_is_learned_again_from_its_capture(tmp_path: Path, capsys: p
     assert load_sheet(out).controls == learn(seen, layout=LAYOUT).sheet.controls
 
 
+def test_what_is_learned_again_from_a_walk_says_what_the_pad_wants_to_hear(tmp_path: Path) -> None:
+    seen = walked(PAD, walk(PAD.controls), slips=NO_SLIPS)
+    kept, out = tmp_path / "walk.npz", tmp_path / "sheet.toml"
+    order = ["learn", "--capture", str(kept), "--out", str(out)]
+    keep_walk(kept, seen, INFO, PAD.descriptor, "Pad of interface class FF 47 D0")
+    main(order)
+    assert load_sheet(out).talk.steps[0].send[:2] == claimed.START, "by the sheet that was in force"
+    assert (load_sheet(out).name, load_sheet(out).interfaces) == ("Made-up pad", ())
+    own = replace(Sheet("Mine", ((0x1209, 0x0009),), controls=load_sheet(out).controls), talk=plain(b"\x01\x02"))
+    SheetShelf(paths.sheets_folder()).save(own)
+    main(order)
+    assert load_sheet(out).talk == own.talk, "by the sheet that names its ids"
+
+
+def test_a_sheet_that_is_learned_once_more_puts_the_one_before_aside(tmp_path: Path) -> None:
+    keep_walk(tmp_path / "walk.npz", walked(PAD, walk(PAD.controls), slips=NO_SLIPS), INFO, PAD.descriptor)
+    for _ in range(2):
+        main(["learn", "--capture", str(tmp_path / "walk.npz")])
+    assert len(list(paths.sheets_folder().glob("*.old"))) == 1
+
+
 def test_what_is_in_doubt_is_left_out_until_it_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     pad = random_pad(9002, odd_range=True, descriptor="none", copying="none")
     seen = walked(pad, walk(pad.controls), slips=NO_SLIPS)
@@ -234,6 +256,15 @@ def test_a_sheet_that_is_learned_anew_keeps_what_no_walk_can_show() -> None:
     assert [p.id for p in made.parts] == ["a"], "a part of a control that is gone goes with it"
     assert made.controls == learned.controls
     assert carried_over(learned, replace(before, drawn_up=True)) == replace(learned, asks=before.asks)
+
+
+def test_what_is_taught_of_one_pad_leaves_the_others_of_its_class_their_sheet(tmp_path: Path) -> None:
+    shelf, other = SheetShelf(tmp_path), DeviceInfo("3-1:1.0", 1, 2, "Other", "", "usb", b"", interface="ff5d01")
+    of_class = shelf.know(other).sheet
+    learned = Sheet(of_class.name, ((3, 4),), controls=of_class.controls)
+    shelf.save(carried_over(learned, of_class))
+    assert shelf.know(other).sheet.match == ((3, 4),), "under the name of the class it is the sheet of the class"
+    assert carried_over(replace(learned, name="Mine"), of_class).interfaces == ()
 
 
 @pytest.fixture

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,12 +14,15 @@ from PySide6.QtGui import QImage
 
 from station.app import paths
 from station.app.certify import Written, certify
+from station.app.declared import beyond_of
 from station.app.main import main
 from station.app.offers import Offer, offer_of
 from station.app.opening import open_records
 from station.app.samples import DEMO_LOT, demo_unit, work_through
 from station.app.shelf_of_sheets import SheetShelf
+from station.bench.plan import wanted_of
 from station.errors import InputError
+from station.judgement.standing import standing_of
 from station.records.store import Store
 from station.records.types import Treatment
 from station.ui.start import load_fonts
@@ -90,6 +95,60 @@ def test_an_address_that_an_earlier_version_took_is_left_out_and_told(store: Sto
     assert made.note.startswith("The address of the page that checks certificates cannot be used")
     assert main(["listing", str(done.path)]) == 0
     assert capsys.readouterr().err.strip() == made.note
+
+
+def test_a_sheet_that_leaves_controls_out_is_found_out_by_the_recordings(store: Store) -> None:
+    """The device's own descriptor is in each of them; the headline said “Passed”."""
+    unit = store.unit(unit_id(store))
+    whole = SheetShelf(paths.sheets_folder()).named(unit.sheet)
+    assert whole is not None
+    less = replace(whole, controls=tuple(c for c in whole.controls if c.kind != "hat" and c.id != "home"))
+    assert certify(store, unit.id, whole, now=AT).note == ""
+    done = certify(store, unit.id, less, now=AT)
+    assert "does not name 1 direction pad and 1 button that the unit says it has" in done.note
+    assert done.note.endswith("absent = [[0x01, 0x39], [0x09, 0x0d]]")
+    declared = beyond_of(store, store.history(unit.id), less)
+    said = standing_of(store.history(unit.id), wanted_of(less), less, declared.unnamed)
+    assert (said.kind, said.missing) == ("incomplete", ())
+    text = offer_of(done.path, store.folder).text
+    assert "Incomplete: nobody tested 1 direction pad and 1 button that the unit says it has" in text
+    stated = replace(less, absent=tuple(one.usage for one in declared.unnamed))
+    text = offer_of(certify(store, unit.id, stated, now=AT).path, store.folder).text
+    assert "SIMULATED, no real unit. Passed" in text
+
+
+FAILING = "UPDATE readings SET value = value + 40 WHERE result_id = ? AND pass_limit IS NOT NULL"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (FAILING, "Row {id} of results was changed after it was recorded."),
+        (
+            "DELETE FROM log WHERE json_extract(event, '$.id') = ?",
+            "Row {id} of results is not in the log: it was put in past it.",
+        ),
+    ],
+    ids=["changed", "put in past the log"],
+)
+def test_no_certificate_is_written_of_records_that_are_not_what_the_log_says(store: Store, change: str, said: str):
+    """Results made better with another program, with the guards put back, gave a genuine one that said “Passed”."""
+    unit = unit_id(store)
+    assert store.changed_past_log(unit) == ()
+    result = next(r for r in store.history(unit).results if any(x.limit is not None for x in r.assessment.readings))
+    with closing(sqlite3.connect(store.folder / "restpoint.db")) as file, file:
+        guards = file.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            file.execute(f"DROP TRIGGER {name}")
+        file.execute(change, (result.id,))
+        for _, sql in guards:
+            file.execute(sql)
+    assert store.changed_past_log(unit) == (said.format(id=result.id),)
+    before = list(paths.certificates_folder().glob("*.pdf"))
+    with pytest.raises(InputError, match=f"What is recorded of {TAG} was changed by another program"):
+        written(store)
+    assert list(paths.certificates_folder().glob("*.pdf")) == before
+    assert store.certificates() == ()
 
 
 def test_without_a_key_there_is_no_link_that_checks_nothing(store: Store, monkeypatch: pytest.MonkeyPatch):

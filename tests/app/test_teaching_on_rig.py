@@ -12,7 +12,9 @@ from station.app.desk import StationDesk
 from station.app.walks import kept_steps
 from station.ui.ports import DeskEvent, DeviceAppeared
 from tests.records.records_kit import open_store
+from tests.rig import claimed
 from tests.rig.fakehid import Device, Rig
+from tests.rig.fakeusb import UsbPad
 
 Until = Callable[[Callable[[], object]], None]
 VENDOR, PRODUCT, NAME = 0x1209, 0x0009, "Silent test pad"
@@ -80,3 +82,10 @@ def test_a_device_that_describes_nothing_is_taught_and_may_be_unplugged(rig: Rig
     kept = kept_steps(path)
     assert [o.step.id for o in kept] == ["rest"]
     assert len(kept[0].block) > 300
+
+
+def test_what_is_taught_of_one_pad_is_not_called_as_the_sheet_of_its_class(rig: Rig, desk: StationDesk, until: Until):
+    UsbPad(rig)
+    until(lambda: any(isinstance(event, DeviceAppeared) for event in desk.live.take_events()))
+    assert desk.sheets.sheet().name == "Pad of interface class FF 5D 01"
+    assert desk.teaching.proposed_name() == claimed.NAME

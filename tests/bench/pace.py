@@ -2,10 +2,7 @@
 
 A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and fourteen
 buttons: it moves as `station/sources/simulated/` does, begins 0.25 s after it is asked, and needs for a key what the
-keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; *The Psychology of Human-Computer
-Interaction*, 1983, chapter 8): K = 0.28 s for an average typist who is no secretary, M = 1.35 s before a key that has
-to be thought about, and H = 0.40 s for a hand that goes from the pad to the keyboard or back. Reading a card takes it
-no time: the model is of people who know the work. While the hand is at the keyboard nothing is pressed on the beats, so
+keystroke-level model of `keystrokes.py` says. While the hand is at the keyboard nothing is pressed on the beats, so
 a beat that is taken back costs those as well.
 Times are of the pad's own clock, so a loaded machine changes nothing.
 
@@ -38,6 +35,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
+from keystrokes import H_S, K_S, REACTION_S, begins_s, pressed_s
 from pace_looks import looks
 
 from sample_units.make import sheet_of
@@ -59,7 +57,6 @@ from station.sheets.bind import bind
 from station.sheets.model import Ask, Sheet
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
 
-K_S, M_S, H_S, REACTION_S = 0.28, 1.35, 0.40, 0.25
 SWEEP_S = (1.5, 1.7)
 """one way of a slow sweep: the window asks for one and a half to two seconds"""
 ASKS = (Ask("look", "Nothing of it"), Ask("rumble", "Both motors run"), Ask("charge", "Charges"))
@@ -146,8 +143,8 @@ class Human:
         if isinstance(command, TakeBack) and any(command == other for _, other in self._due):
             return  # the key that is on its way takes that back as well
         thinks = isinstance(command, Answer | Skip | TakeBack)
-        self._leaves_ns = self._source.now_ns() + round((REACTION_S + M_S * thinks) * 1e9)
-        at_ns = self._leaves_ns + round((H_S * (not self._at_keys) + K_S) * 1e9)
+        self._leaves_ns = self._source.now_ns() + round(begins_s(thinks=thinks) * 1e9)
+        at_ns = self._leaves_ns + round(pressed_s(from_pad=not self._at_keys) * 1e9)
         self._back_ns = at_ns + round(H_S * 1e9)
         self._at_keys = not isinstance(command, TakeBack)  # from there it goes back at once
         self._due.append((at_ns, command))

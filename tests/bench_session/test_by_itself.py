@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from station.bench.types import Answer, BeginSoon, Choose, Command, Go, Hold, Skip, Step, VisitFinished
+from station.bench.types import Answer, BeginSoon, Choose, Command, Go, Hold, ReadAgain, Skip, Step, VisitFinished
 from station.checks.ask import SIGNS
 from station.checks.types import Outcome
 from tests.bench_session.bench_fakes import Bench, FailingRecorder
@@ -143,3 +143,64 @@ def test_another_look_lifts_the_stop() -> None:
     bench.run(A_WHILE_S)
     assert bench.session.view().together == ()
     assert (bench.session.view().current, bench.session.view().running) == (1, True)
+
+
+ASKED_LAST = (*ONE, Step("smell", "", "Smell", "Whole unit", "whole unit", person_answers=True))
+TWO_ASKED = (ASKED[0], Step("sound", "", "Sound", "Whole unit", "whole unit", person_answers=True), *ONE)
+
+
+def test_after_a_key_the_visit_waits_longer_before_it_ends_by_itself() -> None:
+    bench = Bench(steps=ASKED_LAST, auto_go=True)
+    bench.do(Go())
+    bench.press(1, 2)
+    bench.run(0.2)
+    bench.do(Answer("pass"))
+    bench.run(2.0)
+    assert not bench.session.finished, "who struck the wrong key takes it back meanwhile"
+    bench.run(1.5)
+    assert bench.session.finished
+
+
+def test_an_answer_that_comes_late_is_no_answer_to_the_next_question() -> None:
+    bench = Bench(steps=TWO_ASKED)
+    bench.do(Answer("pass", of="smell"), Answer("fail", of="smell"))
+    assert [(r.check, r.assessment.outcome) for r in bench.results] == [("smell", Outcome.PASS)]
+    assert bench.session.view().steps[1].state == "running"
+
+
+@pytest.mark.parametrize(
+    ("after_s", "current"), [pytest.param(2.0, 0, id="it gives way"), pytest.param(20.0, 1, id="it goes on")]
+)
+def test_what_began_since_an_answer_gives_way_when_that_is_taken_back(after_s: float, current: int) -> None:
+    bench = Bench(steps=ASKED, auto_go=True)
+    bench.do(Answer("pass"))
+    bench.run(1.0)
+    assert bench.session.view().current == 1
+    bench.press(1, 1)
+    bench.run(after_s)
+    bench.recorder.results[:] = [r for r in bench.results if r.check != "smell"]
+    bench.do(ReadAgain())
+    assert (bench.session.view().current, bench.session.view().running) == (current, True)
+
+
+def test_what_gives_way_before_anything_was_done_leaves_no_trace() -> None:
+    bench = Bench(steps=ASKED, auto_go=True)
+    bench.do(Answer("pass"))
+    bench.run(1.0)
+    bench.recorder.results.clear()
+    bench.do(ReadAgain())
+    assert bench.results == []
+    assert bench.session.view().steps[1].state == "waiting"
+
+
+def test_a_try_that_a_key_ended_too_soon_is_not_begun_again_by_itself() -> None:
+    bench = Bench(steps=ONE, auto_go=True, real=True)
+    bench.do(Go())
+    bench.press(1, 1)
+    bench.run(0.2)
+    bench.do(Go())
+    assert bench.session.view().again, "one press is too few"
+    bench.run(A_WHILE_S)
+    assert not bench.session.view().running, "the hands are elsewhere"
+    bench.do(Go())
+    assert bench.session.view().running

@@ -216,7 +216,7 @@ def test_good_without_a_figure_is_kept_as_looked_at_and_not_measured() -> None:
 def test_a_visit_of_which_nothing_is_left_but_a_figure_nobody_typed_ends_by_itself() -> None:
     bench = Bench(steps=(CHARGE,), auto_go=True)
     bench.do(Answer("pass"))
-    bench.run(1.2)
+    bench.run(3.2)  # after a key it waits for second thoughts
     assert bench.session.finished
 
 

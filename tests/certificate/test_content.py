@@ -17,13 +17,15 @@ from station.checks.light import LightCheck
 from station.checks.limits import load_limits
 from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.judgement.limits import standard
 from station.records.types import Result, Withdrawal, Withdrawn
+from station.sheets.beyond import Beyond, Extra
 from station.sheets.model import Ask, Control, Sheet
 from tests.certificate import sample_history as sample
 from tests.checks.button_moves import LEFT, idle, take
 
 
-def certificate(history=None):
+def certificate(history=None, **more: object):
     return build_certificate(
         history or sample.make_history(),
         sample.STEPS,
@@ -32,6 +34,7 @@ def certificate(history=None):
         issued_at="2026-03-09T10:00:00Z",
         bench="bench 1",
         person="Ines",
+        **more,
     )
 
 
@@ -222,6 +225,44 @@ def test_what_was_called_good_without_a_reading_stands_as_not_tested():
     assert "Left stick, round the rim (called good, and nothing of it was measured)" in c.not_tested
     assert c.summary[0] == ControlLine("Left stick", Outcome.PASS, "1 of 2 checks not tested")
     assert mark_of(c.summary[0]) is Outcome.NOT_DONE
+
+
+HAS_MORE = Beyond((Extra("button", 0x9000E), Extra("button", 0x9000F), Extra("axis", 0x10036)))
+
+
+@pytest.mark.parametrize(
+    ("results", "said"),
+    [
+        ((rim(),), "Incomplete: nobody tested 1 axis and 2 buttons that the unit says it has"),
+        (
+            (rim(Outcome.FAIL),),
+            "Incomplete: nobody tested 1 axis and 2 buttons that the unit says it has; 1 check failed",
+        ),
+        (
+            (),
+            "Incomplete: 1 of 5 checks not tested; and nobody tested 1 axis and 2 buttons that the unit says it has",
+        ),
+    ],
+)
+def test_a_sheet_that_leaves_controls_out_makes_nobody_pass(results, said):
+    """It said “Passed”, and nothing of what the sheet did not name."""
+    history = sample.make_history()
+    c = certificate(replace(history, results=(*history.results, *results)), declared=HAS_MORE, house=standard())
+    assert (c.standing.kind, c.standing.headline) == ("incomplete", said)
+    told = "1 axis and 2 buttons that the unit says it has (the tests of this model do not know of it)"
+    assert c.not_tested[-1] == told
+    assert c.grade is not None
+    assert c.grade.name == ""
+
+
+def test_what_the_sheet_calls_absent_is_told_and_stands_in_nobodys_way():
+    history = sample.make_history()
+    declared = Beyond(absent=(Extra("button", 0x9000E),))
+    c = certificate(replace(history, results=(*history.results, rim())), declared=declared)
+    assert (c.standing.kind, c.standing.headline) == ("passed", "Passed")
+    assert c.deviations[-1] == (
+        "The unit says that it has 1 button more; by the shop's word this model has none, so nothing of it was tested."
+    )
 
 
 def test_what_was_left_out_is_told_with_its_reason():

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from station.checks.ask import SIGNS, looked_over
 from station.checks.types import Outcome
 from station.diagnosis.guide import Values, load_guide
 from station.diagnosis.rates import Trial
@@ -186,3 +187,15 @@ def test_treatments_that_share_the_opened_housing_are_done_before_one_test():
 def test_nothing_is_untested_when_it_was_tested_since():
     assert untested(a_noisy_stick().treat("adjust").check("sweep", "left_stick").history, SHEET) is None
     assert untested(a_noisy_stick().history, SHEET) is None
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+def test_what_the_look_stopped_is_set_aside_and_not_opened(sign: str) -> None:
+    """It proposed to replace the battery of a cell that bulges, which is not to be opened."""
+    story = a_noisy_stick().check("look", "", *looked_over(sign).findings)
+    found = proposal(story)
+    assert (found.kind, found.minutes, found.then) == ("", 0, "")
+    assert found.title.startswith("Stop: set it aside")
+    assert "another look" in found.reason
+    assert "cell" in [h.name for h in found.hazards]
+    assert proposal(story.check("look", "")).kind == "clean the sensor"

@@ -9,9 +9,8 @@ from dataclasses import replace
 import pytest
 
 from station.checks.types import Assessment, Outcome, Reading
-from station.evidence.course import course_csv, course_of, held_told, rest_told, title_of_line, values_told
+from station.evidence.course import HEADS, course_csv, course_of, held_told, rest_told, title_of_line, values_told
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
-from station.words import evidence_room as words
 
 Told = tuple[str, float | None, str]
 """kind of visit, how far off centre, what was done before; days pass where the kind is a test after a rest"""
@@ -115,5 +114,5 @@ def test_what_changed_sides_stands_first_and_is_named():
 def test_the_file_has_every_point():
     course = course_of(_history(("intake", 14.0, ""), ("after treatment", 1.0, "adjust")))
     rows = list(csv.reader(io.StringIO(course_csv(course).decode("utf-8-sig"))))
-    assert tuple(rows[0]) == words.COURSE_CSV
+    assert tuple(rows[0]) == HEADS
     assert [(row[0], row[6], row[11]) for row in rows[1:]] == [("1", "14.0", "fail"), ("2", "1.0", "pass")]

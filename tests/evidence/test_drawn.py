@@ -7,20 +7,24 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from station.capture.file import write_capture
+from station import SAMPLE_UNITS
+from station.capture.file import read_capture, write_capture
 from station.capture.types import Capture
 from station.checks.registry import CHECKS, described
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.errors import CaptureError
-from station.evidence.assess import assess_capture
+from station.evidence.assess import assess_capture, assess_file
 from station.evidence.draw import evidence_of
 from station.evidence.drawing import Evidence
 from station.evidence.kept import kept_of, take_from
+from station.evidence.told import legend
 from station.hid.types import ReportBlock
 from station.judgement.limits import in_force
+from station.measure.placement import middle
 from station.records import files
 from station.records.types import Result
 from station.sheets.model import Control, Place, Sheet
+from station.words import evidence_room as words
 from tests.checks import axis_moves
 from tests.checks.made_captures import BEATS_MS, MS, SHEET, Script, X, Y, button, presses, stick_moves, whole_unit
 
@@ -338,3 +342,53 @@ def test_a_finding_that_no_place_shows_leads_to_the_whole_try(sound):
     odd = Assessment(Outcome.FAIL, findings=(Finding("dead_axis", "dead", "x"),))
     one = evidence_of(take_from(sound, _result("rest", STICK, odd), SHEET), in_force(SHEET))
     assert [(s.begin_ns, s.end_ns) for s in one.stops] == [(one.begin_ns, one.end_ns)]
+
+
+# --- places of rest -----------------------------------------------------------------------------------------
+
+
+def _rest_of_sample(tag: str) -> tuple[Evidence, Assessment]:
+    capture = read_capture(SAMPLE_UNITS / f"{tag}.npz")
+    done = assess_file(SAMPLE_UNITS / f"{tag}.npz")
+    (rest,) = [c for c in done.checks if (c.check, c.control) == ("rest", STICK)]
+    kept = take_from(capture, _result("rest", STICK, rest.assessment), done.sheet)
+    return evidence_of(kept, in_force(done.sheet)), rest.assessment
+
+
+@pytest.mark.parametrize("tag", ["SM-07-01", "SM-07-07", "SM-07-11"])
+def test_the_centre_that_is_said_is_the_mean_of_the_places_that_are_drawn(tag):
+    one, done = _rest_of_sample(tag)
+    assert one.cloud is not None
+    assert one.cloud.centre is not None
+    np.testing.assert_allclose(one.cloud.settled.mean(axis=0), one.cloud.centre, atol=1e-9)
+    (offset,) = [r for r in done.readings if r.name == "offset"]
+    assert len(one.cloud.settled) == offset.n
+    assert words.RINGS in legend(one, "cloud")
+
+
+def test_a_stick_that_comes_to_rest_at_two_places_shows_both():
+    one, _ = _rest_of_sample("SM-07-11")
+    assert one.cloud is not None
+    off = np.hypot(*one.cloud.settled.T)
+    assert off.min() < 2.0
+    assert off.max() > 14.0
+    assert not len(one.cloud.set_aside)
+
+
+def test_places_that_the_measure_left_out_of_the_mean_are_drawn_apart():
+    """Let go from the right alone it stays away: the mean is of the other sides."""
+    from_deg = np.array([0.0, 90.0, 180.0, 270.0])
+    points = np.array([[0.1, 0.2], [12.0, 0.0], [0.1, -0.2], [-0.2, 0.0]])
+    found = middle(from_deg, points)
+    assert found.used == (True, False, True, True)
+    np.testing.assert_allclose(points[np.array(found.used)].mean(axis=0), (found.x, found.y))
+
+
+def test_the_legend_says_what_each_sign_of_a_picture_is(drawn):
+    rim, letgo, light = drawn["rim", STICK], drawn["letgo", STICK], drawn["light", "key_1"]
+    assert words.REACH in legend(rim, "path")
+    assert words.FITTED in legend(rim, "path")
+    assert words.SETTLED in legend(letgo, "path")
+    assert words.CIRCLES.format(what="beat, answered") in legend(light, "time")
+    assert words.DIAMONDS not in legend(light, "time"), "nothing is wrong with it"
+    assert words.CIRCLES.format(what="beat, answered") not in legend(light, "intervals"), "there are none there"

@@ -21,6 +21,7 @@ _TOKEN = re.compile(
 class Book:
     def __init__(self, data: bytes) -> None:
         self._book = openpyxl.load_workbook(io.BytesIO(data))
+        self._areas: dict[tuple[str, str], list[Value]] = {}
 
     def sheet(self, name: str) -> Any:
         return self._book[name]
@@ -39,6 +40,11 @@ class Book:
     def cells(self, sheet: str, reference: str) -> list[Value]:
         where, _, area = reference.rpartition("!")
         sheet, area = where or sheet, area.replace("$", "")
+        if (sheet, area) not in self._areas:
+            self._areas[sheet, area] = self._cells(sheet, area)
+        return self._areas[sheet, area]
+
+    def _cells(self, sheet: str, area: str) -> list[Value]:
         left, top, right, bottom = range_boundaries(area)
         letter = openpyxl.utils.get_column_letter
         return [self.value(sheet, f"{letter(c)}{r}") for r in range(top, bottom + 1) for c in range(left, right + 1)]

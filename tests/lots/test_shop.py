@@ -21,11 +21,10 @@ from station.lots.accounts import Kept, entries_of, unit_accounts
 from station.lots.shop.columns import from_bytes, no_columns, to_bytes, with_facts
 from station.lots.shop.facts import Cure, UnitFacts
 from station.lots.shop.figures import ShopFigures, Units, figures_of, percentile, standing_of
-from station.lots.shop.said import shown_table, standing_table, table_csv, unit_cells
+from station.lots.shop.said import HEADS, shown_table, standing_table, table_csv, unit_cells
 from station.records.store import Store
 from station.records.types import Comeback, Lot, Result, Treatment, Unit, UnitHistory
 from station.ui.ports import FiguresReading, FiguresReady
-from station.words import shop as words
 from tests.records.records_kit import HandClock, open_store
 
 FAIL, PASS = Outcome.FAIL, Outcome.PASS
@@ -324,7 +323,7 @@ def test_a_file_has_every_row_and_no_formula(store: Store) -> None:
     shop = _figures(_reader(store))
     for name in NAMES:
         rows = list(csv.reader(io.StringIO(table_csv(name, shop).decode("utf-8-sig"))))
-        assert tuple(rows[0]) == words.CSV_HEADS[name]
+        assert tuple(rows[0]) == HEADS[name]
         assert len(rows) == 1 + len(shop.tables[name])
         assert {len(row) for row in rows} == {len(rows[0])}
         assert not any(cell.startswith("=") for row in rows for cell in row)

@@ -175,3 +175,54 @@ def test_its_certificate_is_withdrawn_with_it_and_holds_again_with_it(store: Sto
     with pytest.raises(InputError, match="certificate is not one of this unit"):
         store.come_back(back(other, certificate_id=issued.id))
     assert store.verify_log().faults == ()
+
+
+def test_nothing_comes_back_before_it_was_sold(store: Store):
+    unit = sold(store, sold_on="2026-11-29")
+    with pytest.raises(InputError, match="was sold on 2026-11-29, so it cannot have come back before"):
+        store.come_back(back(unit))
+    assert store.unit(unit.id) == unit
+    assert store.come_back(replace(back(unit), at="2026-11-29")).sold_minor == 3100
+
+
+def test_of_two_returns_the_first_is_withdrawn_after_the_second(store: Store):
+    """Else the unit would be sold to two buyers at once."""
+    unit = sold(store)
+    first = store.come_back(back(unit))
+    store.change_unit(replace(store.unit(unit.id), becomes="sold", sold_minor=2500))
+    second = store.come_back(replace(back(unit), refund_minor=2500))
+    with pytest.raises(InputError, match="was sold again since and came back once more"):
+        store.withdraw("comeback", first.id, "another parcel")
+    assert [c.id for c in store.history(unit.id).comebacks] == [first.id, second.id]
+    store.withdraw("comeback", second.id, "another parcel")
+    with pytest.raises(InputError, match="was sold again since"):
+        store.withdraw("comeback", first.id, "another parcel")
+    store.withdraw_sale(unit.id, "another unit")
+    store.withdraw("comeback", first.id, "another parcel")
+    assert store.unit(unit.id).sold_minor == 3100
+    assert store.verify_log().faults == ()
+
+
+def test_a_certificate_that_was_withdrawn_before_keeps_no_return_out(store: Store):
+    unit = sold(store)
+    number, name = store.next_certificate()
+    issued = store.add_certificate(Issued("", unit.id, "", number, name, "", "Ines", SHA, SHA, "key"))
+    assert issued is not None
+    store.withdraw("certificate", issued.id, "the wrong photo")
+    added = store.come_back(back(unit, certificate_id=issued.id))
+    assert added.certificate_id is None
+    store.withdraw("comeback", added.id, "another parcel")
+    assert store.withdrawn_certificates()[issued.id].reason == "the wrong photo", "that is another matter"
+
+
+def test_the_cure_that_did_not_hold_was_done_before_the_sale(tmp_path: Path):
+    clock = HandClock("2026-11-20T10:00:00+00:00")
+    with open_store(tmp_path / "records", clock=clock) as store:
+        unit = sold(store)
+        (cure,) = store.treatments_of(unit.id)
+        clock.move(days=8)
+        first = store.come_back(back(unit))
+        store.add_treatment(Treatment("", unit.id, "replace the sensor", ""))
+        assert store.look_at_comeback(first.id, "same fault").treatment_id == cure.id
+        assert store.held("clean the sensor") == (1, (8,))
+        assert store.held("replace the sensor")[1] == ()

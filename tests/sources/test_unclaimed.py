@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 
@@ -65,6 +66,12 @@ def test_what_is_said_of_it(rig: Rig, tmp_path_factory: pytest.TempPathFactory) 
     assert "Pad of interface class FF 5D 01 (fits), 19 controls" in said
     assert "by the reports in its sheet" in said
     assert "not of its model" in said
+
+
+def test_one_that_a_sheet_knows_as_a_hid_device_is_read_by_the_sheet_of_its_class(rig: Rig, tmp_path: Path) -> None:
+    UsbPad(rig, ids=(0x1209, 0x0001))  # those of a sample unit's sheet, which tells its controls by their usages
+    (info,) = list_devices()
+    assert SheetShelf(tmp_path).know(info).sheet.name == "Pad of interface class FF 5D 01"
 
 
 @pytest.mark.parametrize("protocol", [(0x01, 0x01), claimed.WIRED], ids=["a keyboard", "with the numbers of a pad"])
@@ -250,6 +257,9 @@ def test_rights_are_missing(rig: Rig, until: Until) -> None:
 
 def test_a_vendor_that_the_library_does_not_know(rig: Rig, until: Until) -> None:
     device = UsbPad(rig, ids=(0x1209, 0x0001))
+    (info,) = list_devices(ask_library=True)
+    assert "does not know its vendor number" in info.problem
+    assert device.claims == 0
     assert "hidapi" in refused(DeviceError, until)
     assert device.driver == KERNEL
 

@@ -16,6 +16,7 @@ from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
+from station.ui.panels.shop import ShopPanel
 from station.ui.panels.stock import NewUnitPanel
 from station.ui.window import MainWindow
 
@@ -46,6 +47,12 @@ def _save_taught(window: MainWindow, desk: Workbench) -> None:
         settle(window, desk)
         window.act("teaching.down")
     window.act("teaching.next")
+
+
+def _welcome(window: MainWindow, desk: Workbench) -> None:
+    """As on empty records, whatever the scene has."""
+    options = desk.desk.options
+    window.open_panel(lambda look, over: ShopPanel(options, None, look, over))
 
 
 def _work(window: MainWindow, desk: Workbench) -> None:
@@ -168,6 +175,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     },
     "before_and_after": {"evidence.lay_over": _lay_over},
     "due": {"came back": _came_back, "what was found": _found},
+    "empty": {"welcome": _welcome},
     "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},

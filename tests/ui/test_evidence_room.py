@@ -11,7 +11,7 @@ import pytest
 import scenes
 from pad import stick
 from PySide6.QtCore import QEvent, QPoint, Qt
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QFontMetricsF, QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLayout
 from workbench import Workbench
 
@@ -19,7 +19,7 @@ from station.app import paths
 from station.checks.looked import Looked, Part, Spot
 from station.checks.said import title_on
 from station.checks.types import Assessment, Outcome
-from station.evidence.drawing import Codes, Contact, Evidence, Line, OverTime, Path, Waits
+from station.evidence.drawing import Codes, Contact, Evidence, Line, OverTime, Path, Stop, Waits
 from station.records.types import Result
 from station.ui.evidence.lay_over import LayOverPanel
 from station.ui.evidence.over_time import TONES
@@ -140,6 +140,80 @@ def test_a_dropout_of_two_milliseconds_is_seen_at_every_zoom(plots: Plots, wide_
     opened = opened[np.abs(opened - x) < max(wide, 2) + 4]
     assert 1 <= len(opened) <= wide + 4
     assert row[x - 10 - int(wide) : x - 3].all()
+
+
+def _beats(count: int) -> Looked:
+    spots = (Spot("misses", "missed", k * 400 * MS, k * 400 * MS + 1, faulty=k % 2 == 0) for k in range(count))
+    return Looked((), tuple(spots))
+
+
+@pytest.mark.parametrize("contacts", [1, 2, 5])
+def test_contacts_alone_fill_the_picture_and_their_names_are_clear_of_the_marks(plots: Plots, contacts: int):
+    at = np.arange(10, dtype=np.int64) * 900 * MS
+    told = [Contact(f"Left shoulder {k}", at, at + 300 * MS, own=k == 0) for k in range(contacts)]
+    plots.show_evidence(_evidence([], told, looked=_beats(24)))
+    own, others, marks, said = (_pixels(plots, tone).any(axis=1) for tone in ("accent", "dim", "bad", "text"))
+    tall = len(own)
+    lowest = own if contacts == 1 else others
+    assert np.flatnonzero(lowest).max() > 0.8 * tall, "nothing is empty below the last"
+    assert np.flatnonzero(marks).max() < np.flatnonzero(own).min(), "marks stand above the bars"
+    assert not (marks & said).any(), "no words among the marks"
+    part = plots.over_time()
+    assert part is not None
+    axis = part.contacts.item.getAxis("left")
+    assert [name for _, name in axis._tickLevels[0]] == [c.name for c in told]
+    wide = QFontMetricsF(LIGHT.font(13)).horizontalAdvance(told[0].name)
+    assert axis.width() > wide, "names are whole"
+    places = [at for at, _ in axis._tickLevels[0]]
+    assert places == sorted(places, reverse=True)
+    assert 0.0 < places[-1] <= places[0] < 1.0
+
+
+def test_a_press_that_is_split_is_seen_as_two_bars_however_narrow(plots: Plots):
+    start = np.array([4000 * MS, 4010 * MS], dtype=np.int64)
+    plots.show_evidence(_evidence([], [Contact("A", start, start + 8 * MS)]))
+    row = _pixels(plots, "accent").any(axis=0)
+    edges = np.flatnonzero(np.diff(row.astype(int)) == 1)
+    assert len(edges) == 2
+
+
+def test_a_place_is_shown_so_large_that_a_small_spike_is_seen(plots: Plots):
+    """A spike of 4 % among values of ±100 % fills a good part of the picture; the whole try shows all values again."""
+    t = np.arange(8000, dtype=np.int64) * NS
+    values = np.linspace(-100.0, 100.0, 8000)
+    values[4000] += 4.0
+    spot = Spot("spikes", "a spike", int(t[4000]), int(t[4001]), "x", 0.0)
+    lines = [Line("y", "%", t, np.zeros(8000), "y"), Line("x", "%", t, values, "x")]
+    evidence = _evidence(lines, lasted_ns=8000 * NS, looked=Looked((), (spot,)))
+    plots.show_evidence(evidence)
+    part = plots.over_time()
+    assert part is not None
+    whole = part.values.item.vb.viewRange()[1]
+    plots.go_to(Stop("a spike", spot.begin_ns, spot.end_ns, spot))
+    low, high = part.values.item.vb.viewRange()[1]
+    begin, end = (t[np.searchsorted(t, s * 1e9)] for s in part.shown_s())
+    inside = values[(t >= begin) & (t <= end)]
+    assert low < inside.min()
+    assert inside.max() < high
+    assert high - low < 2.0 * max(inside.max() - inside.min(), 1.5)
+    plots.whole()
+    assert part.values.item.vb.viewRange()[1] == pytest.approx(whole)
+
+
+def test_the_key_names_each_line_in_its_colour_and_says_how_many_are_not_drawn(plots: Plots):
+    t = np.arange(10, dtype=np.int64) * MS
+    lines = [Line(f"line {k}", "%", t, np.full(10, float(k)), "") for k in range(len(TONES) + 2)]
+    plots.show_evidence(_evidence(lines[:2]))
+    part = plots.over_time()
+    assert part is not None
+    assert part.key.names == tuple((tone, line.name) for tone, line in zip(TONES, lines[:2], strict=False))
+    image = part.key.grab().toImage()
+    painted = {image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())}
+    assert {color(getattr(LIGHT, tone)).name() for tone in TONES[:2]} <= painted
+    plots.show_evidence(_evidence(lines))
+    assert part.key.names[-1] == ("", words.MORE_LINES.format(lines="2 lines"))
+    plots.show_evidence(_evidence(lines[:1]))
+    assert part.key.isHidden(), "one line needs no key"
 
 
 def test_every_report_is_a_dot_when_there_is_room_for_it(plots: Plots):
@@ -644,17 +718,18 @@ def test_the_course_by_one_key_and_back(course: MainWindow, press):
 
 def test_values_stand_where_their_axis_says(course: MainWindow):
     picture = course.evidence.course.picture
-    places, points = picture.places(), course.evidence.course.course.lines[0].points
+    points = picture.points()
+    assert len(points) > 3
     low, high = picture.span()
     box = picture._box()
     image = picture.grab().toImage()
-    for at, point in zip(places, points, strict=True):
+    for point, at in points:
         assert (box.bottom() - at.y()) / box.height() == pytest.approx((point.value - low) / (high - low))
         beside = QPoint(round(at.x()) + 5, round(at.y()) - 4)  # inside the shape, off what is cut out of it
         wanted = color(course.look.outcome(point.outcome))
         near = [image.pixelColor(beside + QPoint(dx, dy)) for dx in range(-9, 1) for dy in range(-2, 8)]
         assert wanted in near
-    assert [p.x() for p in places] == sorted(p.x() for p in places)
+    assert [at.x() for _, at in points] == sorted(at.x() for _, at in points)
 
 
 def test_enter_on_a_reading_of_the_course_opens_its_reports(course: MainWindow, desk: Workbench, press):
@@ -696,12 +771,34 @@ def test_without_a_reading_there_is_no_course(window: MainWindow, desk: Workbenc
 def test_left_and_right_move_a_course_of_many_visits(course: MainWindow, press):
     course.resize(1000, 700)
     QApplication.processEvents()
-    bar = course.evidence.course.area.horizontalScrollBar()
+    bar = course.evidence.course.bar
     assert bar.value() == bar.maximum() > 0, "the newest visits are in sight"
     press(course, Qt.Key.Key_Left)
     assert bar.value() < bar.maximum()
     press(course, Qt.Key.Key_Right)
     assert bar.value() == bar.maximum()
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1000, 700)])
+def test_the_axis_and_all_words_of_the_course_are_whole_wherever_one_is(course: MainWindow, press, size):
+    """The axis stands at the left edge with its unit, and no word begins or ends outside the picture."""
+    course.resize(*size)
+    QApplication.processEvents()
+    picture = course.evidence.course.picture
+    seen = set[int]()
+    for _ in range(len(COURSE)):
+        slots, box = picture._slots(), picture._box()
+        assert picture.visibleRegion().boundingRect().width() == picture.width()
+        assert all(box.left() <= s.left < s.right <= picture.width() for s in slots)
+        metrics = QFontMetricsF(course.look.font(13))
+        assert all(metrics.horizontalAdvance(w) <= s.right - s.left for s in slots for w in s.text.split(" "))
+        image = picture.grab().toImage()
+        ground = color(course.look.pane)
+        axis = [image.pixelColor(x, y) != ground for x in range(int(box.left()) - 6) for y in range(image.height())]
+        assert sum(axis) > 200, "figures stand at the axis"
+        seen |= set(picture.shown())
+        press(course, Qt.Key.Key_Left)
+    assert seen == set(range(len(COURSE)))
 
 
 # --- frozen while a check runs -------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from workbench import Workbench
 
 from station.app import paths
 from station.app.shop_figures import ShopReader
+from station.lots.shop.said import HEADS
 from station.ui.figures import bars
 from station.ui.painting.look import color, mix
 from station.ui.ports import FiguresReading
@@ -109,7 +110,7 @@ def test_one_key_writes_every_row(shop: MainWindow, desk: Workbench, press):
     file = paths.pictures_folder() / "figures-faults.csv"
     assert str(file) in shop.foot.message.text()
     rows = list(csv.reader(file.read_text("utf-8-sig").splitlines()))
-    assert tuple(rows[0]) == words.CSV_HEADS["faults"]
+    assert tuple(rows[0]) == HEADS["faults"]
     assert len(rows) - 1 == len(shop.figures.table.rows)
 
 
@@ -188,3 +189,14 @@ def test_the_view_says_how_far_reading_is_and_a_key_stops_it_and_goes_on(
     monkeypatch.setattr(desk.desk.figures, "stop", lambda: stopped.append(True))
     press(window, K.Key_X)
     assert stopped == [True]
+
+
+def test_the_head_names_the_key_that_stops_and_goes_on_while_units_are_read(shop: MainWindow):
+    view = shop.figures
+    assert "X" not in view.keys.text()
+    view.told(FiguresReading(3, 12))
+    assert view.keys.text() == words.READING_KEYS
+    view.told(FiguresReading(3, 12, stopped=True))
+    assert view.keys.text() == words.STOPPED_KEYS
+    view.told(view.ready)
+    assert view.keys.text() == words.VIEW_KEYS

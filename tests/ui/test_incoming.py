@@ -161,6 +161,24 @@ def test_twelve_units_are_written_up_by_twenty_keys_at_most_beside_their_claims(
     }
 
 
+def test_a_new_lot_is_called_like_the_next_one_and_gets_its_units_at_once(
+    window: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    before = desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    desk.store.add_unit(Unit("", "SM-07-01", "Plover T2", before.id))
+    for key in (K.Key_F2, K.Key_L, K.Key_Return, K.Key_I):
+        press(window, key)
+    write(window, "ls dr")
+    press(window, K.Key_Return)
+    assert [lot.name for lot in desk.store.lots()] == ["SM-08", "SM-07"]
+    assert tags_of(desk) == ["SM-08-01", "SM-07-01"]
+    press(window, K.Key_Escape)
+    press(window, K.Key_L)
+    write(window, "another")
+    assert isinstance(window.panel, LotPanel)
+    assert window.panel.name.text() == "another", "what is typed takes its place"
+
+
 def test_what_a_claim_is_bound_to_stands_below_it_while_it_is_typed(
     window: MainWindow, desk: Workbench, press: Press, write: Write
 ) -> None:

@@ -6,16 +6,19 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from pad import DEVICE
+from pad import DEVICE, plover
 from PySide6.QtCore import Qt
 from workbench import Workbench
 
+from station.app import paths
+from station.app.shelf_of_sheets import SheetShelf
 from station.bench.types import Answer
 from station.checks.ask import LOOK, SIGNS
 from station.checks.said import sentence
 from station.checks.types import Assessment, Outcome
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Result, Treatment, Unit
+from station.sheets.model import Ask
 from station.ui.window import MainWindow
 from station.words import arrival, checklist
 
@@ -132,3 +135,26 @@ def test_a_stop_is_not_skipped_away(unplugged: MainWindow, desk: Workbench, pres
     press(unplugged, K.Key_Return)
     assert desk.calls == []
     assert desk.desk.visit.session() is None
+
+
+def test_on_the_bench_too_the_card_says_stop(window: MainWindow, desk: Workbench, press: Press) -> None:
+    sheet = replace(plover(), asks=(*plover().asks, Ask("look", "Shell whole")))
+    SheetShelf(paths.sheets_folder()).save(sheet)
+    unit = desk.store.add_unit(UNIT)
+    desk.plug_in()
+    desk.settle(window)
+    desk.desk.visit.start(unit.id, desk.pad.info, "intake")
+    desk.settle(window)
+    desk.go_to("look")
+    desk.settle(window)
+    for one in (K.Key_X, K.Key_1, K.Key_Return):
+        press(window, one)
+    desk.advance(50)
+    desk.settle(window)
+    assert "bulging" in card(window)
+    assert "set it aside" in card(window)
+    assert "looked again" in window.checklist.card.keys.text()
+    press(window, K.Key_Y)
+    desk.advance(50)
+    desk.settle(window)
+    assert "bulging" not in card(window)

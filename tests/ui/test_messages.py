@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
+from pad import DEVICE
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -13,6 +15,7 @@ from workbench import Workbench
 
 from station.app import paths
 from station.bench.types import Fault
+from station.sources.devices import Appeared, Gone
 from station.ui.header import device_line
 from station.ui.ports import Said
 from station.ui.window import DEVICE_LINE_TICKS, MainWindow
@@ -72,6 +75,33 @@ def test_what_happened_stays_long_enough_to_be_read(visit: MainWindow, press: Pr
     visit.shown.reading_s = 0.0
     press(visit, K.Key_Down)
     assert visit.foot.message.text() == ""
+
+
+HELD = "Another program holds Plover T2; close that program and plug the device in again."
+
+
+@pytest.mark.parametrize("over", [Appeared(DEVICE), Gone(DEVICE)], ids=["it can be opened", "it went away"])
+def test_why_a_device_cannot_be_opened_goes_when_that_is_over(
+    window: MainWindow, desk: Workbench, over: Appeared | Gone
+) -> None:
+    desk.plug_in(replace(DEVICE, problem=HELD))
+    desk.settle(window)
+    assert window.foot.message.text() == HELD
+    desk.plug_in(replace(DEVICE, key="another", serial="X2"))
+    desk.settle(window)
+    assert window.foot.message.text() == HELD, "another one may be fine"
+    desk.sockets.seen.append(over)
+    desk.settle(window)
+    assert window.foot.message.text() == ""
+
+
+def test_of_a_device_that_was_unplugged_nobody_is_asked_whose_it_is(window: MainWindow, desk: Workbench) -> None:
+    desk.plug_in(replace(DEVICE, key="another", serial="X2"))
+    desk.settle(window)
+    assert window.checklist.card.control.text() == "Whose unit is it?"
+    desk.sockets.seen.append(Gone(replace(DEVICE, key="another", serial="X2")))
+    desk.settle(window)
+    assert window.checklist.card.control.text() == "Nothing to check yet"
 
 
 def test_a_fault_of_storing_goes_when_a_result_is_stored(visit: MainWindow, desk: Workbench, press: Press) -> None:

@@ -123,3 +123,15 @@ def test_a_key_that_comes_after_a_check_ended_itself_does_nothing(
     visit.shown.late_key_s = 0.0
     press(visit, key)
     assert desk.commands == [Go()]
+
+
+def test_h_too_asks_before_it_leaves_a_check_of_which_something_was_done(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    """Its Enter begins the other press at once."""
+    half_done(visit, desk)
+    press(visit, K.Key_H)
+    assert not visit.panel_open()
+    assert "the same key again" in visit.foot.message.text()
+    press(visit, K.Key_H)
+    assert visit.panel_open()

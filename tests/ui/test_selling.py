@@ -146,3 +146,40 @@ def test_what_is_not_sold_does_not_come_back(window: MainWindow, desk: Workbench
     press(window, K.Key_B, SHIFT)
     assert window.panel is None
     assert "is not sold" in window.foot.text()
+
+
+def test_a_day_before_the_sale_keeps_the_panel_open_with_what_was_typed(
+    window: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    unit = sold(desk)
+    show(window, desk, unit)
+    press(window, K.Key_B, SHIFT)
+    panel = window.panel
+    assert isinstance(panel, ComebackPanel)
+    write(window, "drifts again")
+    panel.at.setText("2026-11-24")
+    press(window, K.Key_Return)
+    assert window.panel is panel
+    assert panel.at.hasFocus()
+    assert panel.reason.text() == "drifts again"
+    assert any("It was sold on 2026-11-25" in text for text in panel.labels())
+
+
+def test_the_cure_that_is_proposed_was_done_before_the_sale(
+    window: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    unit = sold(desk)
+    (cure,) = desk.store.treatments_of(unit.id)
+    desk.clock.move(days=5)
+    show(window, desk, unit)
+    press(window, K.Key_B, SHIFT)
+    write(window, "drifts again")
+    press(window, K.Key_Return)
+    desk.store.add_treatment(Treatment("", unit.id, "adjust", ""))
+    show(window, desk, unit)
+    press(window, K.Key_B, SHIFT)
+    assert isinstance(window.panel, FoundPanel)
+    window.panel.rows.found.choose(1)
+    press(window, K.Key_Return)
+    (back,) = desk.store.history(unit.id).comebacks
+    assert (back.found, back.treatment_id) == ("same fault", cure.id)

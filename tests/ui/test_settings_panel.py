@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QDesktopServices
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
+from scanner import Keyboard
 from workbench import Workbench
 
 from station.app.options import options
@@ -19,7 +21,7 @@ from station.app.prices import grade_names
 from station.app.shop_files import FILES
 from station.checks.house import load_house
 from station.diagnosis.guide import load_guide
-from station.errors import RecordFull
+from station.errors import RecordFull, StationError
 from station.judgement.limits import standard
 from station.records.types import Treatment, Unit
 from station.ui.own_keys import read_own_keys
@@ -248,6 +250,77 @@ def test_where_it_cannot_be_stored_that_is_said_and_what_was_typed_stays(
     assert desk.store.get_setting("person") == "Ines"
 
 
+@contextmanager
+def unwritable(desk: Workbench, how: str) -> Iterator[None]:
+    """The records as they are on a disk that is read-only, or full, to SQLite itself."""
+    with desk.store._connections.outside() as db:
+        if how == "read-only":
+            db.execute("PRAGMA query_only = ON")
+        else:
+            db.execute(f"PRAGMA max_page_count = {db.execute('PRAGMA page_count').fetchone()[0]}")
+    try:
+        yield
+    finally:
+        with desk.store._connections.outside() as db:
+            db.execute("PRAGMA query_only = OFF")
+            db.execute("PRAGMA max_page_count = 1000000")
+
+
+def fill_up(desk: Workbench) -> None:
+    """Until no row of that length has room."""
+    for k in range(1000):
+        desk.store.set_setting(f"pad{k}", LONG)
+
+
+LONG = "x" * 190
+"""a row that is longer than what is left once no other like it has room"""
+
+
+@pytest.mark.parametrize("how", ["read-only", "full"])
+def test_on_a_disk_that_takes_nothing_all_that_was_set_stays_and_what_is_typed_too(
+    window: MainWindow, desk: Workbench, go: Callable[[str], SettingRow], press: Press, write: Press, how: str
+) -> None:
+    desk.store.set_setting("person", "Ines")
+    before, refused = window.theme, 0
+    with unwritable(desk, how):
+        with pytest.raises(StationError):
+            fill_up(desk)
+        for name, keys in (("contact", LONG), ("hour", "27"), ("theme", None), ("person", None)):
+            go(name)
+            if name == "person":
+                press(window, K.Key_Delete)
+            else:
+                press(window, K.Key_Return)
+                write(window, keys) if keys else press(window, K.Key_Down)
+                press(window, K.Key_Return)
+            refused += bool(re.search("make room|cannot be opened for writing", said(window)))
+            if window.panel.editing:  # type: ignore[union-attr]
+                field = window.focusWidget()
+                assert not isinstance(field, QLineEdit) or field.text() == keys
+                press(window, K.Key_Escape)
+    assert refused == 4 if how == "read-only" else refused >= 1
+    if how == "read-only":
+        assert window.theme == before
+        assert desk.store.get_setting("person") == "Ines"
+        assert desk.store.get_setting("theme") == ""
+    go("contact")
+    press(window, K.Key_Return)
+    write(window, "by the river")
+    press(window, K.Key_Return)
+    assert desk.store.get_setting("contact") == "by the river"
+
+
+@pytest.mark.parametrize(
+    ("key", "held"), [(K.Key_F8, None), (K.Key_F9, None), (K.Key_Plus, Qt.KeyboardModifier.ControlModifier)]
+)
+def test_a_key_that_sets_something_says_that_it_could_not_be_kept(
+    window: MainWindow, desk: Workbench, press: Press, key: Qt.Key, held: Qt.KeyboardModifier | None
+) -> None:
+    with unwritable(desk, "read-only"):
+        press(window, key, held or Qt.KeyboardModifier.NoModifier)
+        assert re.search("cannot be opened for writing", window.foot.text())
+
+
 ODD = {
     "theme": ("theme", "blue", "none of auto, light, dark"),
     "text-size": ("scale", "1.25", "is none of 100"),
@@ -428,9 +501,86 @@ def test_tab_goes_from_group_to_group_and_round(
     assert panel().current().view.group == "window"
 
 
-def test_a_first_start_asks_nothing_and_the_first_certificate_for_shop_and_person(
-    visit: MainWindow, desk: Workbench, press: Press
+@pytest.fixture
+def welcome(window: MainWindow, desk: Workbench) -> ShopPanel:
+    """What a window asks a while after it was opened on records in which there is nothing."""
+    window.welcome()
+    assert isinstance(window.panel, ShopPanel)
+    return window.panel
+
+
+def test_empty_records_ask_for_shop_and_person_no_more(
+    window: MainWindow, desk: Workbench, press: Press, write: Press, welcome: ShopPanel
 ) -> None:
+    assert len(welcome.findChildren(QLineEdit)) == 2
+    write(window, "Mill Lane Repairs")
+    press(window, K.Key_Tab)
+    welcome.fields["person"].selectAll()
+    write(window, "Ines")
+    press(window, K.Key_Return)
+    assert window.panel is None
+    assert (desk.store.get_setting("bench"), desk.store.get_setting("person")) == ("Mill Lane Repairs", "Ines")
+    window.welcome()
+    assert window.panel is None, "once is enough"
+
+
+def test_it_can_be_put_off(window: MainWindow, desk: Workbench, press: Press, welcome: ShopPanel) -> None:
+    press(window, K.Key_Escape)
+    assert window.panel is None
+    window.welcome()
+    assert isinstance(window.panel, ShopPanel)
+    press(window, K.Key_Return)
+    assert window.panel is None, "nothing has to be said"
+    assert desk.store.get_setting("bench") == ""
+
+
+def test_it_gives_way_to_a_plug_and_to_a_scan(
+    window: MainWindow, desk: Workbench, press: Press, welcome: ShopPanel
+) -> None:
+    desk.plug_in()
+    desk.settle(window)
+    assert window.panel is None
+    assert window.arrival.isVisible()
+    assert window.arrival.device is not None
+    press(window, K.Key_Escape)
+    window.welcome()
+    Keyboard(window).scan("SM-07-13")
+    desk.settle(window)
+    assert not isinstance(window.panel, ShopPanel)
+
+
+def test_what_is_being_typed_stays_when_a_unit_is_plugged_in(
+    window: MainWindow, desk: Workbench, press: Press, write: Press, welcome: ShopPanel
+) -> None:
+    write(window, "Mill L")
+    desk.plug_in()
+    desk.settle(window)
+    assert window.panel is welcome
+    write(window, "ane")
+    press(window, K.Key_Return)
+    assert desk.store.get_setting("bench") == "Mill Lane"
+    assert window.arrival.isVisible(), "it has waited"
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        pytest.param(lambda w, d: d.store.add_unit(Unit("", "A-1", "P")), id="units are there"),
+        pytest.param(lambda w, d: d.store.set_setting("bench", "Mill Lane"), id="the shop is known"),
+        pytest.param(lambda w, d: w.act("view.lots"), id="another view is in front"),
+        pytest.param(lambda w, d: w.act("window.keys"), id="another panel is open"),
+        pytest.param(lambda w, d: (d.plug_in(), d.settle(w)), id="a unit is plugged in"),
+    ],
+)
+def test_it_is_not_asked_where_something_was_begun(
+    window: MainWindow, desk: Workbench, before: Callable[[MainWindow, Workbench], object]
+) -> None:
+    before(window, desk)
+    window.welcome()
+    assert not isinstance(window.panel, ShopPanel)
+
+
+def test_the_first_certificate_asks_for_shop_and_person(visit: MainWindow, desk: Workbench, press: Press) -> None:
     assert visit.panel is None
     desk.rest_at("left_stick", 0.4)
     press(visit, K.Key_C)

@@ -280,7 +280,7 @@ def data_in(store: Store, *units: Unit) -> set[str]:
     """Names and words that are no part of the catalogue."""
     from station.app import paths
     from station.ui.keys import KEYS
-    from station.words.grammar import spoken_name
+    from station.words.grammar import sentence_start, spoken_name
 
     found = {TYPED, TAG, OTHER_TAG, "SM-07", getpass.getuser(), platform.node(), str(store.folder)}
     found |= {line.key for line in KEYS}
@@ -289,6 +289,8 @@ def data_in(store: Store, *units: Unit) -> set[str]:
         table = tomllib.loads(sheet.read_text(encoding="utf-8"))
         found |= {*named_in(table), *(ask["text"] for ask in table.get("ask", ()))}
         found |= {spoken_name(control["name"]) for control in table["control"]}
+        by_id = [control["id"].replace("_", " ") for control in table["control"]]  # as the log calls them
+        found |= {*by_id, *map(sentence_start, by_id)}
     guide = tomllib.loads((RESOURCES / "fault_guide.toml").read_text(encoding="utf-8"))
     said = [one[when] for one in guide["hazard"] for when in ("sign", "stop", "before", "during")]
     found |= {*named_in(guide), *said, guide["work"]["currency"]}

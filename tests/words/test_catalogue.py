@@ -20,7 +20,7 @@ PACKAGE = Path(station.__file__).parent
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:.…”]? [“(]?[A-Za-z]{1,}")
 SQL = re.compile(
     r"\b(SELECT|INSERT|UPDATE|DELETE|CREATE|DROP|ALTER|PRAGMA|BEGIN|WHERE|FROM|ORDER BY|GROUP BY|AND|IN|EXISTS|VACUUM|"
-    r"ATTACH|DETACH)\b"
+    r"ATTACH|DETACH|IS NOT)\b"
 )
 """SQL is written in capitals here; no sentence is"""
 TECHNICAL = {
@@ -28,6 +28,7 @@ TECHNICAL = {
     "certificate/paper.py": "the name of the typeface",
     "__init__.py": "the package",
     "records/views.py": "SQL, in pieces",
+    "records/derived.py": "SQL, in pieces",
     "sources/apart.py": "a line of Python",
     "app/system.py": "what a shell runs, and XML",
 }

@@ -27,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
         print(device_words.REPORTS_ALLOWED.format(sheet=sheet.name, reports=shown(sheet)))
         return 0
     shelf = SheetShelf(paths.sheets_folder())
-    found = list_devices(args.all, shelf.also(), include_others=args.all)
+    found = list_devices(args.all, shelf.also(), include_others=args.all, ask_library=True)
     if not found:
         print(words.NO_DEVICE if args.all else words.NO_CONTROLLER)
     for info in found:

@@ -14,11 +14,13 @@ from station.app.sent_reports import refuse_unasked
 from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, layout_of
 from station.bench.teaching import Teaching
-from station.capture.file import read_capture
+from station.capture.file import read_capture, read_descriptor
 from station.errors import DeviceLost, InputError
+from station.hid.types import Layout
 from station.sheets.learn import Learned, accepted, closed, is_part, learn, usual_controls, walk
 from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
+from station.sheets.library import match
 from station.sheets.write import save_sheet
 from station.sources.devices import is_silent, list_devices
 from station.sources.port import DeviceInfo
@@ -50,14 +52,16 @@ def _option(name: str) -> str:
 
 def run(args: argparse.Namespace) -> int:
     """Learn, save the sheet, say what stays open; 1 when something does."""
-    learned = from_capture(args.capture) if args.capture else _live(args)
-    learned = _accepting(learned, args.accept)
-    learned = replace(learned, sheet=closed(learned.sheet))
+    if args.capture:
+        learned, layout = from_capture(args.capture), layout_of(read_descriptor(args.capture))
+    else:
+        learned, layout = _live(args)
+    learned = closed(_accepting(learned, args.accept), layout)
     if not learned.sheet.controls:
         raise InputError(words.NOTHING_LEARNED)
     if args.out:
         save_sheet(args.out, learned.sheet)
-    path = args.out or SheetShelf(paths.sheets_folder()).save(learned.sheet)
+    path = args.out or SheetShelf(paths.sheets_folder()).save(learned.sheet, keep_old=True)
     if not args.capture:
         for ids in learned.sheet.match:
             WalkShelf(paths.walks_folder()).close(*ids)
@@ -77,15 +81,17 @@ def _accepting(learned: Learned, controls: Sequence[str]) -> Learned:
 
 
 def from_capture(path: Path) -> Learned:
-    """What a kept walk shows. CaptureError when it holds none."""
+    """What a kept walk shows, with what the sheet says that was in force then. CaptureError when it holds none."""
     capture = read_capture(path)
-    meta = capture.meta
-    name, match = meta.product or teaching.UNKNOWN_DEVICE, ((meta.vendor_id, meta.product_id),)
-    return learn(steps_in(capture), layout=layout_of(capture.descriptor), name=name, match=match)
+    meta, shelf = capture.meta, SheetShelf(paths.sheets_folder())
+    name, ids = meta.product or teaching.UNKNOWN_DEVICE, (meta.vendor_id, meta.product_id)
+    learned = learn(steps_in(capture), layout=layout_of(capture.descriptor), name=name, match=(ids,))
+    before = match(shelf.sheets(), *ids, meta.product) or (shelf.named(meta.sheet) if meta.sheet else None)
+    return learned if before is None else replace(learned, sheet=carried_over(learned.sheet, before))
 
 
-def _live(args: argparse.Namespace) -> Learned:
-    """Walk with the device that is plugged in."""
+def _live(args: argparse.Namespace) -> tuple[Learned, Layout | None]:
+    """Walk with the device that is plugged in; what it showed, and what its descriptor says."""
     info = _device(args.device)
     for name, most in MOST.items():
         if not 0 <= getattr(args, name) <= most:
@@ -100,23 +106,23 @@ def _live(args: argparse.Namespace) -> Learned:
         try:
             learned = walk_through(lesson, say=_say, wait=time.sleep)
         finally:  # whatever ends the walk, what was seen is not lost
-            _keep(args.keep, lesson, source.descriptor)
+            _keep(args.keep, lesson, source.descriptor, None if before.drawn_up else before.name)
         learned = confirmed(learned, _confirm) if sys.stdin.isatty() else learned
-        return replace(learned, sheet=carried_over(learned.sheet, before))
+        return replace(learned, sheet=carried_over(learned.sheet, before)), layout_of(source.descriptor)
     finally:
         source.close()
 
 
-def _keep(path: Path | None, lesson: Teaching, descriptor: bytes) -> None:
+def _keep(path: Path | None, lesson: Teaching, descriptor: bytes, sheet: str | None) -> None:
     """Keep what was seen where the person wants it, else among the walks, and say where."""
     if not lesson.seen:
         return
     info, shelf = lesson.source.info, WalkShelf(paths.walks_folder())
     if path is not None:
-        keep_walk(path, lesson.seen, info, descriptor)
+        keep_walk(path, lesson.seen, info, descriptor, sheet)
     else:
         path = shelf.new(info)
-        shelf.keep(path, lesson.seen, info, descriptor)
+        shelf.keep(path, lesson.seen, info, descriptor, sheet)
     print(words.WALK_KEPT.format(path=path))
 
 

@@ -22,8 +22,16 @@ if TYPE_CHECKING:
 def run(args: argparse.Namespace) -> int:
     """Open the window; returns when it is closed."""
     need_display()
-    app, _window = make_window(theme=args.theme, watch=True)
+    app, window = make_window(theme=args.theme, watch=True)
+    _welcome_soon(window)
     return app.exec()
+
+
+def _welcome_soon(window: MainWindow) -> None:
+    """Once what it needs was loaded beside."""
+    from PySide6.QtCore import QTimer
+
+    QTimer.singleShot(2 * AFTER_MS, window, window.welcome)
 
 
 def make_window(

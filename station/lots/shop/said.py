@@ -20,6 +20,15 @@ from station.words import shop as words
 from station.words.grammar import sentence_start, spoken_name
 
 ALL = "*"
+HEADS: dict[Name, tuple[str, ...]] = {
+    "came": ("group", "what", "units", "of", "share", "low", "high"),
+    "claims": ("source", "claim", "units", "of", "share", "low", "high"),
+    "faults": ("model", "check", "control", "units", "of", "share", "low", "high"),
+    "cures": ("check", "treatment", "cured", "tried", "share", "low", "high"),
+    "money": ("lot", "currency", "units", "minutes", "profit", "profit_a_unit", "profit_an_hour"),
+    "standing": ("check", "control", "reading", "value", "median", "percentile", "units"),
+}
+"""the columns of the files, by table: the same in every language, since programs read them"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,7 +198,7 @@ def unit_cells(shop: ShopFigures, row: int) -> tuple[str, ...]:
 def table_csv(name: Name, shop: ShopFigures, stands: Sequence[Stands] = ()) -> bytes:
     """All rows of a table, for another program: UTF-8 with a byte order mark, commas, points as decimal signs, shares
     0…1, money in whole minor units, names as the records have them."""
-    rows: list[Sequence[object]] = [words.CSV_HEADS[name]]
+    rows: list[Sequence[object]] = [HEADS[name]]
     if name == "standing":
         rows += [(s.check, s.control, s.name, s.value, s.median, s.percentile, len(s.values)) for s in stands]
     else:

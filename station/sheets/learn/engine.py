@@ -15,6 +15,7 @@ from station.sheets.learn.buttons import pick_buttons
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.crosscheck import cross_checked
 from station.sheets.learn.hats import Hat, find_hat
+from station.sheets.learn.lacking import lacking
 from station.sheets.learn.leftover import leftover
 from station.sheets.learn.lists import listed_signals
 from station.sheets.learn.nuisance import find_counters
@@ -97,9 +98,12 @@ def accepted(learned: Learned, controls: Sequence[str]) -> Learned:
     )
 
 
-def closed(sheet: Sheet) -> Sheet:
-    """Without the names of twins and originals that do not stand in the sheet: they were left out by an answer."""
-    return replace(sheet, controls=tuple(closed_controls(sheet.controls)))
+def closed(learned: Learned, layout: Layout | None) -> Learned:
+    """With every answer given: the sheet without the names of twins and originals that do not stand in it, since they
+    were left out by an answer, and with what the device declares and does not have."""
+    sheet = replace(learned.sheet, controls=tuple(closed_controls(learned.sheet.controls)))
+    learned = replace(learned, sheet=sheet)
+    return replace(learned, sheet=replace(sheet, absent=(*sheet.absent, *lacking(learned, layout))))
 
 
 def _set_aside(walked: Walked) -> list[Ignored]:

@@ -65,7 +65,7 @@ def told(views: Sequence[StepView]) -> list[tuple[StepView | None, str]]:
 
 def _said(view: StepView) -> str:
     control = view.step.control_name or sentence_start(common.WHOLE_UNIT)
-    outcome = words.SKIPPED if was_skipped(view) else common.OUTCOMES[view.outcome.value]
+    outcome = detail_of(view) if was_skipped(view) else common.OUTCOMES[view.outcome.value]
     detail = "" if was_skipped(view) else detail_of(view)
     if detail and detail != outcome:
         outcome = words.OUTCOME_AND_REASON.format(outcome=outcome, reason=detail)

@@ -8,7 +8,6 @@ from collections.abc import Callable
 
 from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, NotSeen, StepView, TakeBack
 from station.checks.ask import LOOK
-from station.checks.looks import GLANCE
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
@@ -117,7 +116,7 @@ class VisitRoom:
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
-            if not good and self._looks():
+            if not good and self._shown.looks():
                 self._do(NotSeen())
             elif not self._look_over(good):
                 session = self._shown.session
@@ -126,6 +125,9 @@ class VisitRoom:
             return
         if self._shown.just_ended():
             return  # the second stroke of a key that answered the question before
+        if not good and self._shown.comes_late():
+            self._frame.say(words.LOOK_HAS_ENDED)
+            return
         try:
             figures = self._pane.card.figures()
         except InputError as error:
@@ -135,15 +137,8 @@ class VisitRoom:
         if not good and view is not None and view.step.check == LOOK.name:
             self._ask_what(view)
             return
-        self._do(Answer("pass" if good else "fail", figures))
+        self._do(Answer("pass" if good else "fail", figures, of=view.step.check if view is not None else ""))
         self._frame.take_focus()
-
-    def _looks(self) -> bool:
-        """Whether the free run of a first look is under way, in which a press that did not come can be told."""
-        session = self._shown.session
-        if session is None or not session.running:
-            return False
-        return any(session.steps[k].step.check == GLANCE for k in (*session.together, session.current))
 
     def _ask_what(self, view: StepView) -> None:
         """A look that is not good: what was seen?"""
@@ -151,7 +146,7 @@ class VisitRoom:
         tag = unit.tag if unit is not None else ""
 
         def seen(sign: str) -> None:
-            self._do(Answer("fail", {}, sign))
+            self._do(Answer("fail", {}, sign, view.step.check))
             if sign:
                 self._frame.say(words.STOPPED.format(tag=tag, sign=checks.LOOK_SIGNS[sign]), bad=True)
 
@@ -185,7 +180,7 @@ class VisitRoom:
 
     def strength(self) -> None:
         session = self._shown.session
-        if session is not None and self._step() is not None:
+        if session is not None and self._step() is not None and self._may_leave("strength"):
             self._frame.open_panel(lambda look, over: StrengthPanel(self._visit, session, look, over))
 
     def long_form(self) -> None:

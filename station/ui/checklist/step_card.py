@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayou
 
 from station.bench.counted import counts_of, was_skipped
 from station.bench.types import PlannedVisit, SessionView, StepView
+from station.checks.ask import LOOK, STOP
 from station.checks.looks import LOOKS
+from station.checks.registry import describe
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
@@ -28,7 +30,7 @@ from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import claims, common, told, unseen
+from station.words import checks, claims, common, told, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
@@ -272,8 +274,11 @@ class StepCard(QFrame):
         away = session.device != "live"
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(_whose(session, view))
-        self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
-        self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
+        stands = away and _stands(session, view)
+        told = session.message or words.UNIT_AWAY
+        self._put(self.do, told if away and not stands else _stopped(view) or _do(session, view))
+        hint = "" if away or prompt is None else _hint(session, view, prompt)
+        self._put(self.hint, words.ASKED_WHILE_AWAY.format(away=told) if stands else hint)
         self._caution(session.visit.id, view.step.check)
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
@@ -378,6 +383,18 @@ def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
     return unseen.CARD.format(what=what) if what else prompt.hint
 
 
+def _stands(session: SessionView, view: StepView) -> bool:
+    """Whether a question is asked that can be answered of a unit that is not plugged in."""
+    return session.running and view.step.person_answers and not describe(view.step.check).motors
+
+
+def _stopped(view: StepView) -> str:
+    """What the look over the unit saw that keeps it from being worked at; "" for nothing."""
+    found = view.assessment.findings if view.assessment is not None and view.step.check == LOOK.name else ()
+    sign = next((str((f.params or {}).get("sign", "")) for f in found if f.code == STOP), "")
+    return words.STOPPED.format(sign=checks.LOOK_SIGNS.get(sign, sign)) if sign else ""
+
+
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
@@ -443,7 +460,7 @@ def _together(keys: str) -> str:
 
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
-    if session.device != "live":
+    if session.device != "live" and not _stands(session, view):
         return words.KEYS_AWAY
     if session.begins:
         return words.KEYS_BEGINS
@@ -451,6 +468,8 @@ def _keys(session: SessionView, view: StepView) -> str:
         return words.KEYS_DONE_PRESS if view.state == "done" else words.KEYS_TO_DO_PRESS
     if not session.running:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
+    if _stopped(view):
+        return words.STOPPED_KEYS
     if view.step.person_answers:
         return words.KEYS_ASKED_FIGURES if view.step.meter else words.KEYS_ASKED
     if view.step.check in LOOKS:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
-from station.evidence.course import Course, CourseLine, rest_told, values_told
+from station.evidence.course import Course, CourseLine, Point, rest_told, values_told
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
 from station.ui.painting.told import Painted
@@ -17,6 +18,7 @@ from station.words import common, figures, grammar
 from station.words import evidence_room as words
 
 TEXT_PX, SHAPE_PX, EDGE_PX, AXIS_PX, SPACE_PX = 13, 15, 10, 58, 10
+LEAST_TALL_PX = 200
 BEYOND = 0.12
 MOST_TICKS = 5
 WRAPPED = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop)
@@ -38,12 +40,19 @@ class _Slot:
 
 
 class CoursePicture(Painted):
-    """`show_line`."""
+    """`show_line`. Where there is no room for the words of all visits it shows as many as there is room for, from
+    `show_from` on, the newest ones at first: the axis and all words stay whole.
+
+    Signals: `moved()`: other visits are shown.
+    """
+
+    moved = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self._course, self._line = Course(), CourseLine("", "", "", ())
+        self._first: int | None = None
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -57,15 +66,52 @@ class CoursePicture(Painted):
         self.update()
 
     def sizeHint(self) -> QSize:
-        return QSize(max(self._look.px(360), self._needed()), self._look.px(260))
+        return QSize(max(self._look.px(360), self.needed()), self._look.px(260))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(self._needed(), self._look.px(200))
+        widest = max((self._wide(k) for k in range(len(self._course.visits))), default=0.0)
+        return QSize(math.ceil(widest) + self._look.px(AXIS_PX + EDGE_PX), self._look.px(LEAST_TALL_PX))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.moved.emit()
+
+    # --- which visits ------------------------------------------------------------------------------------
+
+    def show_from(self, visit: int | None) -> None:
+        """The first visit that is shown; None: as many of the newest as there is room for."""
+        self._first = visit
+        self.update()
+        self.moved.emit()
+
+    def shown(self) -> range:
+        """The visits that are shown, those before and after them left out."""
+        count, newest = len(self._course.visits), self.newest()
+        if self._first is None or self._first >= newest:
+            return range(newest, count)
+        stop, room = self._first, self._room()
+        while stop < count and (room := room - self._wide(stop)) >= 0:
+            stop += 1
+        return range(self._first, max(stop, self._first + 1))
+
+    def newest(self) -> int:
+        """The first visit from which on there is room for all."""
+        first, room = len(self._course.visits), self._room()
+        while first and (room := room - self._wide(first - 1)) >= 0:
+            first -= 1
+        return min(first, max(len(self._course.visits) - 1, 0))
+
+    def _room(self) -> float:
+        return self.width() - self._look.px(AXIS_PX + EDGE_PX)
+
+    def _wide(self, visit: int) -> float:
+        """The width that a visit needs, with what lies before it."""
+        return sum(wide for _, k, _, wide in self._parts() if k == visit)
 
     # --- where things stand ------------------------------------------------------------------------------
 
     def _parts(self) -> list[tuple[str, int, str, float]]:
-        """(kind, visit, words, width that these need) of what stands side by side."""
+        """(kind, visit, words, width that these need) of what stands side by side, of all visits."""
         course, metrics = self._course, QFontMetricsF(self._look.font(TEXT_PX))
         parts: list[tuple[str, int, str]] = []
         for k, visit in enumerate(course.visits):
@@ -80,12 +126,13 @@ class CoursePicture(Painted):
         space = self._look.px(SPACE_PX)
         return [(*p, max(metrics.horizontalAdvance(w) for w in p[2].split(" ")) + space) for p in parts]
 
-    def _needed(self) -> int:
-        """The width that all words need."""
+    def needed(self) -> int:
+        """The width that the words of all visits need."""
         return math.ceil(sum(wide for *_, wide in self._parts())) + self._look.px(AXIS_PX + EDGE_PX)
 
     def _slots(self) -> list[_Slot]:
-        parts, left = self._parts(), float(self._look.px(AXIS_PX))
+        shown, left = self.shown(), float(self._look.px(AXIS_PX))
+        parts = [part for part in self._parts() if part[1] in shown]
         spare = self.width() - left - self._look.px(EDGE_PX) - sum(wide for *_, wide in parts)
         visits = sum(kind == "visit" for kind, *_ in parts) or 1
         slots, x = [], left
@@ -119,10 +166,10 @@ class CoursePicture(Painted):
         room = BEYOND * (high - low) or 1.0
         return (low - room if low else 0.0), high + room
 
-    def places(self) -> list[QPointF]:
-        """Where the value of each point stands."""
+    def points(self) -> list[tuple[Point, QPointF]]:
+        """The points of the visits that are shown, and where their values stand."""
         slots = {s.visit: s for s in self._slots() if s.kind == "visit"}
-        return [QPointF(slots[p.visit].middle, self._y(p.value)) for p in self._line.points]
+        return [(p, QPointF(slots[p.visit].middle, self._y(p.value))) for p in self._line.points if p.visit in slots]
 
     def _y(self, value: float) -> float:
         low, high = self.span()
@@ -192,7 +239,7 @@ class CoursePicture(Painted):
         if slot.kind == "rest":
             painter.fillRect(
                 QRectF(slot.left, box.top(), slot.right - slot.left, box.height()),
-                QBrush(color(look.line), Qt.BrushStyle.BDiagPattern),
+                QBrush(color(look.dim), Qt.BrushStyle.BDiagPattern),
             )
         else:
             painter.setPen(QPen(color(look.mark), 2))
@@ -203,14 +250,13 @@ class CoursePicture(Painted):
         painter.drawText(above, int(flags), slot.text)
 
     def _paint_line(self, painter: QPainter) -> None:
-        look, points, places = self._look, self._line.points, self.places()
+        look, points = self._look, self.points()
         painter.setPen(QPen(color(look.accent), 1.5))
-        for k in range(1, len(places)):
-            rested = any(self._course.before[v].rest_h for v in range(points[k - 1].visit + 1, points[k].visit + 1))
-            if not rested:
-                painter.drawLine(places[k - 1], places[k])
+        for (one, here), (following, there) in pairwise(points):
+            if not any(self._course.before[v].rest_h for v in range(one.visit + 1, following.visit + 1)):
+                painter.drawLine(here, there)
         side = look.px(SHAPE_PX)
-        for point, at in zip(points, places, strict=True):
+        for point, at in points:
             u = point.reading.uncertainty
             if u:
                 painter.setPen(QPen(color(look.text), 1.5))

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QScrollArea, QScrollBar, QVBoxLayout, QWidget
 
-from station.evidence.course import Course, CourseLine, course_csv, course_of, held_told, title_of_line, values_told
-from station.records.types import UnitHistory
+from station.evidence.course import Course, CourseLine, course_of, held_told, title_of_line, values_told
+from station.records.types import Unit, UnitHistory
 from station.ui.evidence.course import CoursePicture
 from station.ui.painting.beside import fold_list
 from station.ui.painting.look import Look
@@ -17,7 +17,7 @@ from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.words import evidence_room as words
 
-LIST = 400, 0.34
+LIST = 300, 0.34
 """pixels beside the picture, or share of the height above it"""
 
 
@@ -44,18 +44,22 @@ class CoursePage(QWidget):
         right = QWidget()
         column = QVBoxLayout(right)
         column.setContentsMargins(0, 0, 0, 0)
-        self.area = QScrollArea()  # many visits need more width than there may be: Left and Right move it
-        self.area.setWidget(self.picture)
-        self.area.setWidgetResizable(True)
-        self._newest = True
-        self.area.horizontalScrollBar().rangeChanged.connect(self._grown)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        for part in (self.title, self.area, self.held, self.legend):
-            column.addWidget(part, 1 if part is self.area else 0)
+        self.bar = QScrollBar(Qt.Orientation.Horizontal)  # where not all visits have room: Left and Right move it
+        self.bar.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.bar.setAccessibleName(words.COURSE_VISITS)
+        self.bar.valueChanged.connect(self._scrolled)
+        self.picture.moved.connect(self._follow)
+        for part in (self.title, self.picture, self.bar, self.held, self.legend):
+            column.addWidget(part, 1 if part is self.picture else 0)
         self._sides = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         self._sides.setContentsMargins(0, 0, 0, 0)
         self._sides.addWidget(self.list)
-        self._sides.addWidget(right, 1)
+        area = QScrollArea()  # a low window keeps the picture and its words, and scrolls
+        area.setWidget(right)
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._sides.addWidget(area, 1)
         self._fold()
 
     def open(self, history: UnitHistory, names: Mapping[str, str], key: tuple[str, str]) -> None:
@@ -65,7 +69,7 @@ class CoursePage(QWidget):
         self.list.set_lines(
             [Line((self._title(ln), values_told(ln)), k, ln.points[-1].outcome) for k, ln in enumerate(lines)]
         )
-        self._newest = True
+        self.picture.show_from(None)
         at = next((k for k, ln in enumerate(lines) if (ln.check, ln.control) == key), 0)
         self.list.choose(at)
         self._moved(at)
@@ -81,31 +85,37 @@ class CoursePage(QWidget):
         self.title.setText(self._title(line))
         self.held.setText(words.COURSE_TOLD.format(values=values_told(line), held=held))
         self.picture.show_line(self.course, line, self._title(line), held)
+        self._follow()
 
     def _opened(self, what: object) -> None:
         if isinstance(what, int):
             self.opened.emit(self.course.lines[what].points[-1].result_id)
 
-    def _grown(self, _: int, most: int) -> None:
-        """The picture begins with the newest visits in sight."""
-        if self._newest:
-            self.area.horizontalScrollBar().setValue(most)
+    def _follow(self) -> None:
+        """The bar stands where the picture is; it is there only where visits are left out."""
+        shown, newest = self.picture.shown(), self.picture.newest()
+        self.bar.blockSignals(True)
+        self.bar.setRange(0, newest)
+        self.bar.setPageStep(max(len(shown), 1))
+        self.bar.setValue(shown.start)
+        self.bar.blockSignals(False)
+        self.bar.setVisible(newest > 0)
+
+    def _scrolled(self, first: int) -> None:
+        self.picture.show_from(first if first < self.bar.maximum() else None)
 
     def move_on(self, step: int) -> None:
-        """To later visits, 1, or earlier ones, −1."""
-        bar, self._newest = self.area.horizontalScrollBar(), False
-        bar.setValue(bar.value() + step * bar.pageStep() // 2)
+        """To the next later visit, 1, or the one before, −1."""
+        self.bar.setValue(self.bar.value() + step)
 
-    def files(self) -> dict[str, bytes]:
-        """The picture of all visits with its words, and all readings: ending → content."""
-        from station.ui.evidence.picture_file import png, svg
+    def files(self, unit: Unit) -> dict[str, bytes]:
+        """The picture of all visits of the reading under the cursor with its words, and all readings: ending →
+        content."""
+        from station.ui.evidence.picture_file import drawn_course
 
-        above, below = self.title.text(), f"{self.held.text()}\n{self.legend.text()}"
-        return {
-            "png": png(self.picture, above, below, self._look),
-            "svg": svg(self.picture, above, below, self._look),
-            "csv": course_csv(self.course),
-        }
+        at = self.list.current()
+        line = self.course.lines[at if isinstance(at, int) else 0]
+        return drawn_course(self.course, line, self._names.get(line.control, line.control), unit, self._look)
 
     def set_look(self, look: Look) -> None:
         self._look = look

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QFontMetricsF
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from station.evidence.drawing import Contact, Line
 from station.evidence.peaks import Drawn, Peaks
 from station.measure.arrays import F64, I64, NS_PER_S
-from station.ui.evidence.overlay import LANE_PX, Band, Lane, Mark
-from station.ui.evidence.plot import LEAST_SPAN_S, Plot
+from station.ui.evidence.line_key import LineKey
+from station.ui.evidence.overlay import LANE_PX, LEAST_LANE_PX, MARKS_PX, Band, Lane, Mark
+from station.ui.evidence.plot import AXIS_PX, LEAST_SPAN_S, Plot
 from station.ui.painting.look import Look, color
+from station.words import evidence_room as words
+from station.words import grammar
 
 OVERVIEW_PX = 58
 POINTS_FROM_PX = 4.0
 """reports that are so far apart on the screen are marked one by one"""
-TONES = ("accent", "borderline", "good", "dim")
-"""of the lines in their order: horizontal, vertical, and those of a second stick"""
+TONES = ("accent", "borderline", "good", "dim", "bad", "text")
+"""of the lines in their order: horizontal, vertical, those of a second stick, and two more"""
+FIT_ROOM, LEAST_FIT = 0.3, 1.0
+"""around the values of a line that a place is looked at of: a share of their range, and no less than so much"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,13 +76,17 @@ class OverTime(QWidget):
         self._peaks: list[list[Peaks]] = [[], []]
         self._what = Shown(0, NS_PER_S)
         self._setting = False
+        self._fit: int | None = None
+        self.key = LineKey(look)
         self.contacts.item.hideAxis("bottom")
-        self.contacts.item.getAxis("left").setTicks([])
+        self.contacts.item.getAxis("left").setStyle(tickLength=0)
+        self._names: tuple[str, ...] = ()
         self.overview.item.hideAxis("left")
         self.overview.item.setMouseEnabled(x=False, y=False)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(0)
+        box.addWidget(self.key)
         box.addWidget(self.contacts)
         box.addWidget(self.values, 1)
         box.addWidget(self.overview)
@@ -87,6 +96,8 @@ class OverTime(QWidget):
         self.values.item.vb.sigXRangeChanged.connect(lambda: self._range_changed(self.values))
         self.contacts.item.vb.sigXRangeChanged.connect(lambda: self._range_changed(self.contacts))
         self.values.item.vb.sigResized.connect(self._draw)
+        self.contacts.item.vb.sigResized.connect(self._name_lanes)
+        self.contacts.item.setYRange(0.0, 1.0, padding=0)
         self._window.sigRegionChanged.connect(self._window_moved)
         self.set_look(look)
 
@@ -106,27 +117,30 @@ class OverTime(QWidget):
         self._window.setBrush(pane)
         for edge in self._window.lines:
             edge.setPen(self.values.pen(look.mark))
+        self.key.set_look(look)
         self._arrange()
         self._draw()
 
     # --- what is shown -----------------------------------------------------------------------------------
 
     def show_what(self, what: Shown) -> None:
-        self._what = what
+        self._what, self._fit = what, None
         both = (what, what.other or Shown(0, 1))
         self._peaks = [[Peaks(line.t_ns, line.values) for line in one.lines[: len(TONES)]] for one in both]
         overlay = self.values.overlay
         overlay.bands, overlay.levels = what.bands, what.levels
         lanes = tuple(_lane(c, what.begin_ns) for c in what.contacts)
+        self._names = tuple(c.name for c in what.contacts)
         if what.other is not None:
             lanes += tuple(_lane(c, what.other.begin_ns, other=True) for c in what.other.contacts)
+            self._names += tuple(c.name for c in what.other.contacts)
         self.contacts.overlay.lanes, self.contacts.overlay.bands = lanes, what.bands
-        self.overview.overlay.lanes = () if what.lines else tuple(replace(lane, name="") for lane in lanes[:1])
+        self.overview.overlay.lanes = () if what.lines else lanes[:1]
         on_lines = bool(what.lines)
         overlay.marks = what.marks if on_lines else ()
         self.contacts.overlay.marks = () if on_lines else what.marks
         low, high = what.span
-        self.values.item.setYRange(low, high, padding=0.04)
+        self._whole_span()
         self.overview.item.setYRange(low, high, padding=0.1)
         limits = {"xMin": -0.02 * what.seconds, "xMax": 1.02 * what.seconds, "minXRange": LEAST_SPAN_S}
         for plot in (self.values, self.contacts):
@@ -134,6 +148,7 @@ class OverTime(QWidget):
         self.overview.item.setXRange(0.0, what.seconds, padding=0.02)
         self._window.setBounds((0.0, what.seconds))
         self._arrange()
+        self._say_key()
         self._draw_whole()
         self.zoom_to(0.0, what.seconds)
         self._draw()
@@ -144,9 +159,36 @@ class OverTime(QWidget):
         self.contacts.setVisible(lanes > 0)
         alone = lanes > 0 and not self._what.lines
         self.contacts.item.showAxis("bottom", alone)
-        tall = self._look.px(LANE_PX) * lanes + self._look.px(8)
-        self.contacts.setMinimumHeight(min(tall, self._look.px(LANE_PX * 4)))
-        self.contacts.setMaximumHeight(16_777_215 if alone else tall)
+        room = self._look.px(MARKS_PX + 8)
+        self.contacts.setMinimumHeight(min(self._look.px(LANE_PX * 4), self._look.px(LEAST_LANE_PX) * lanes + room))
+        self.contacts.setMaximumHeight(16_777_215 if alone else self._look.px(LANE_PX) * lanes + room)
+        metrics = QFontMetricsF(self._look.font(13))
+        wide = max((metrics.horizontalAdvance(name) for name in self._names), default=0.0) + self._look.px(10)
+        for plot in (self.values, self.contacts):  # both alike, so that a moment stands below itself
+            plot.item.getAxis("left").setWidth(max(self._look.px(AXIS_PX), wide))
+        self._name_lanes()
+
+    def _name_lanes(self) -> None:
+        """The names of the contacts, each beside its bars."""
+        box = self.contacts.item.vb.rect()
+        if box.height() > 0:
+            bars = self.contacts.overlay.bars(box)
+            at = [1.0 - bar.center().y() / box.height() for bar in bars]
+            self.contacts.item.getAxis("left").setTicks([list(zip(at, self._names, strict=True))])
+
+    def _say_key(self) -> None:
+        """Which line is which."""
+        lines, other = self._what.lines, self._what.other
+        told = [(tone, line.name) for tone, line in zip(TONES, lines, strict=False)]
+        if len(lines) > len(TONES):
+            more = grammar.count_of(len(lines) - len(TONES), words.LINES)
+            told.append(("", words.MORE_LINES.format(lines=more)))
+        if other is not None and other.lines:
+            told.append(("", words.DASHED_LINES))
+        self.key.show_names(tuple(told))
+
+    def _whole_span(self) -> None:
+        self.values.item.setYRange(*self._what.span, padding=0.04)
 
     def set_cursors(self, cursors: tuple[float | None, float | None], chosen: Mark | None) -> None:
         for plot in (self.values, self.contacts):
@@ -158,6 +200,21 @@ class OverTime(QWidget):
     def zoom_to(self, begin_s: float, end_s: float) -> None:
         """Show this stretch, as far as there is anything."""
         self.values.item.setXRange(begin_s, end_s, padding=0)
+
+    def show_whole(self) -> None:
+        """The whole try, and all values of it."""
+        self._fit = None
+        self._whole_span()
+        self.zoom_to(0.0, self._what.seconds)
+
+    def look_at(self, begin_s: float, end_s: float, axis: str) -> None:
+        """Show this stretch, and the values of the line of that axis so large that a small spike is seen; until
+        `show_whole`. Without such a line all values stay."""
+        self._fit = next((k for k, line in enumerate(self._what.lines[: len(TONES)]) if line.axis == axis), None)
+        if self._fit is None:
+            self._whole_span()
+        self.zoom_to(begin_s, end_s)
+        self._draw()
 
     def shown_s(self) -> tuple[float, float]:
         """The stretch that is shown, seconds since the try began."""
@@ -189,6 +246,7 @@ class OverTime(QWidget):
         begin_s, end_s = self.shown_s()
         wide = self.values.columns()
         points: list[tuple[F64, F64]] = []
+        fitted: list[F64] = []
         for one, peaks, items in zip((self._what, self._what.other), self._peaks, self._lines, strict=True):
             for k, item in enumerate(items):
                 if one is None or k >= len(peaks):
@@ -197,6 +255,7 @@ class OverTime(QWidget):
                 drawn = self._drawn(peaks[k], one, begin_s, end_s, wide)
                 x = (drawn.t_ns - one.begin_ns) / NS_PER_S
                 item.setData(x, drawn.values, connect=drawn.joined.astype(np.int32))
+                fitted += [drawn.values] if k == self._fit and len(drawn.values) else []
                 if drawn.single and len(drawn.reports) * POINTS_FROM_PX <= wide:
                     points.append((x[drawn.reports], drawn.values[drawn.reports]))
         if points:
@@ -204,6 +263,10 @@ class OverTime(QWidget):
             self._points.setData(x=x, y=y, brush=pg.mkBrush(color(self._look.text)))
         elif len(self._points.data):
             self._points.setData(x=[], y=[])
+        if fitted:
+            low, high = min(float(v.min()) for v in fitted), max(float(v.max()) for v in fitted)
+            room = max(FIT_ROOM * (high - low), LEAST_FIT)
+            self.values.item.setYRange(low - room, high + room, padding=0)
 
     def _drawn(self, peaks: Peaks, one: Shown, begin_s: float, end_s: float, wide: int) -> Drawn:
         begin = one.begin_ns + round(begin_s * NS_PER_S)
@@ -224,4 +287,4 @@ class OverTime(QWidget):
 
 def _lane(contact: Contact, begin_ns: int, *, other: bool = False) -> Lane:
     begin, end = ((t - begin_ns) / NS_PER_S for t in (contact.start_ns, contact.end_ns))
-    return Lane(contact.name, begin, end, contact.own and not other)
+    return Lane(begin, end, contact.own and not other)

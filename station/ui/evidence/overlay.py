@@ -20,7 +20,11 @@ from station.ui.painting.look import Look, color
 SPOT_PX, LEAST_PX = 5.0, 1.0
 NOTCH_PX = 2.0
 """an opening that is narrower than this on the screen is drawn so wide: it must not vanish between two bars"""
-LANE_PX, BAR_SHARE = 46, 0.42
+LANE_PX, LEAST_LANE_PX, BAR_SHARE = 46, 20, 0.7
+"""height of a contact beside lines, how low it may become, and how much of it the bars take: what is shaded or hatched
+is seen above and below them"""
+MARKS_PX = 2 * SPOT_PX + 6
+"""above the bars of the first contact, where there are marks"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +48,9 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lane:
-    """A contact: when it was closed, in the unit of the horizontal axis."""
+    """A contact: when it was closed, in the unit of the horizontal axis. All of them share the height of the plot, the
+    first at the top; their names stand at the axis."""
 
-    name: str
     begin: F64
     end: F64
     own: bool
@@ -103,19 +107,18 @@ class Overlay(pg.GraphicsObject):  # type: ignore[misc]
             painter.drawLine(QLineF(place.box.left(), y, place.box.right(), y))
 
     def _paint_lanes(self, painter: QPainter, place: _Place) -> None:
-        look, top = self.look, place.box.top()
-        painter.setFont(look.font(13))
-        metrics = QFontMetricsF(painter.font())
-        tall = look.px(LANE_PX)
-        for lane in self.lanes:
-            painter.setPen(color(look.text if lane.own else look.dim))
-            name = QPointF(place.box.left() + look.px(6), top + metrics.ascent() + look.px(3))
-            painter.drawText(name, lane.name)
-            bar = QRectF(
-                place.box.left(), top + tall * (1 - BAR_SHARE) - look.px(3), place.box.width(), tall * BAR_SHARE
-            )
+        for lane, bar in zip(self.lanes, self.bars(place.box), strict=True):
             self._paint_lane(painter, place, lane, bar)
-            top += tall
+
+    def bars(self, box: QRectF) -> list[QRectF]:
+        """Where in the plot each contact's bars stand, clear of the marks above the first."""
+        if not self.lanes:
+            return []
+        marks = self.look.px(MARKS_PX) if self.marks else 0
+        tall = (box.height() - marks) / len(self.lanes)
+        gap = tall * (1.0 - BAR_SHARE) / 2.0
+        tops = (box.top() + marks + k * tall for k in range(len(self.lanes)))
+        return [QRectF(box.left(), top + gap, box.width(), tall - 2 * gap) for top in tops]
 
     def _paint_lane(self, painter: QPainter, place: _Place, lane: Lane, bar: QRectF) -> None:
         look = self.look
@@ -131,6 +134,8 @@ class Overlay(pg.GraphicsObject):  # type: ignore[misc]
             if before is not None and left - before < NOTCH_PX:
                 middle = (left + before) / 2.0
                 painter.fillRect(QRectF(middle - NOTCH_PX / 2, bar.top(), NOTCH_PX, bar.height()), ground)
+                for side in (middle - NOTCH_PX / 2 - LEAST_PX, middle + NOTCH_PX / 2):  # what it parts is there, too
+                    painter.fillRect(QRectF(side, bar.top(), LEAST_PX, bar.height()), brush)
             before = right
 
     def _paint_marks(self, painter: QPainter, place: _Place) -> None:

@@ -10,13 +10,18 @@ from PySide6.QtSvg import QSvgGenerator
 from PySide6.QtWidgets import QLayout, QWidget
 
 from station.evidence import told
+from station.evidence.course import Course, CourseLine, course_csv, held_told, title_of_line, values_told
 from station.evidence.drawing import Evidence
 from station.evidence.numbers import table
 from station.records.types import Result, Unit
+from station.ui.evidence.course import CoursePicture
 from station.ui.evidence.plots import Plots
 from station.ui.painting.look import Look, color, look_of
+from station.words import evidence_room as words
 
 MARGIN_PX = 14
+COURSE_PX = 900, 440
+"""of the picture of a course, where all visits have room"""
 WRAP = int(Qt.TextFlag.TextWordWrap)
 
 
@@ -44,6 +49,24 @@ def drawn(evidence: Evidence, unit: Unit, result: Result, size: tuple[int, int])
     files = files_of(plots, evidence, told.above(unit, result, told.named(evidence, picture)), below, look)
     plots.close_plots()
     plots.close()
+    return files
+
+
+def drawn_course(course: Course, line: CourseLine, name: str, unit: Unit, look: Look) -> dict[str, bytes]:
+    """Ending → content: one reading over all visits, however many, with its words, and all readings of the course.
+    `name`: of the control."""
+    picture = CoursePicture(look)
+    title, held = title_of_line(line, name), held_told(course, line)
+    picture.show_line(course, line, title, held)
+    picture.resize(max(COURSE_PX[0], picture.needed()), COURSE_PX[1])
+    above = words.COURSE_PICTURE.format(tag=unit.tag, model=unit.model, what=title)
+    below = "\n".join((words.COURSE_TOLD.format(values=values_told(line), held=held), words.COURSE_LEGEND))
+    files = {
+        "png": png(picture, above, below, look),
+        "svg": svg(picture, above, below, look),
+        "csv": course_csv(course),
+    }
+    picture.deleteLater()
     return files
 
 

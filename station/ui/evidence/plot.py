@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGraphicsView
 from station.ui.evidence.overlay import Overlay
 from station.ui.painting.look import Look, color
 
+AXIS_PX = 64
 LEAST_SPAN_S = 0.0005
 """as far as one can zoom: the reports of a link at 8 kHz are an eighth of this apart"""
 
@@ -49,7 +50,7 @@ class Plot(pg.PlotWidget):  # type: ignore[misc]
             axis.setTextPen(color(look.text))
             axis.enableAutoSIPrefix(False)  # 0.2 s stays that, however far one zooms in
             axis.setStyle(tickFont=QFont(look.font(13)), tickLength=-4)
-        self.item.getAxis("left").setWidth(look.px(64))
+        self.item.getAxis("left").setWidth(look.px(AXIS_PX))
 
     def line(self, tone: str, dashed: bool = False) -> pg.PlotCurveItem:
         """A line of the plot, empty yet. Its pen is opaque and a pixel wide: a wider one costs many times as much."""

@@ -120,10 +120,9 @@ class Plots(QWidget):
             if isinstance(part, OverTime):
                 part.moved.connect(self.moved)
                 part.clicked.connect(self.clicked)
-                unit = words.MILLISECONDS if picture == "intervals" else ""
                 part.values.item.setLabel("bottom", words.TIME_AXIS)
                 part.contacts.item.setLabel("bottom", words.TIME_AXIS)
-                part.values.item.setLabel("left", unit or words.TRAVEL_AXIS)
+                part.values.item.setLabel("left", words.WAITS_AXIS if picture == "intervals" else words.TRAVEL_AXIS)
         return self._made[picture]
 
     # --- where in time -----------------------------------------------------------------------------------
@@ -157,8 +156,8 @@ class Plots(QWidget):
 
     def whole(self) -> None:
         part = self.over_time()
-        if part is not None and self._evidence is not None:
-            part.zoom_to(0.0, self._evidence.lasted_ns / NS_PER_S)
+        if part is not None:
+            part.show_whole()
 
     def go_to(self, stop: Stop) -> None:
         """Show a place, with some of what is around it."""
@@ -173,8 +172,11 @@ class Plots(QWidget):
             return
         begin, end = ((t - evidence.begin_ns) / NS_PER_S for t in (stop.begin_ns, stop.end_ns))
         least = LEAST_AROUND_S if evidence.over_time.lines or picture != "time" else AROUND_PRESS_S
-        around = max(least, AROUND_STOP * (end - begin)) / 2.0 if stop.spot is not None else 0.0
-        part.zoom_to(begin - around, end + around)
+        around = max(least, AROUND_STOP * (end - begin)) / 2.0
+        if stop.spot is None:
+            part.show_whole()
+        else:
+            part.look_at(begin - around, end + around, stop.spot.axis or "")
 
     def set_cursors(self, cursors: Cursors, stop: Stop | None) -> None:
         part, evidence = self.over_time(), self._evidence

@@ -12,8 +12,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
+from station.evidence.course import course_file
 from station.evidence.laid_over import OtherTry, beside_told, other_told
-from station.evidence.told import above, cursors_told, file_name, legend, plain_name, summary
+from station.evidence.told import above, cursors_told, file_name, legend, summary
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.course_page import CoursePage
 from station.ui.evidence.rows import Asked, rows
@@ -280,8 +281,7 @@ class EvidenceView(View):
         at = self.course.list.current()
         if isinstance(at, int) and self.history is not None:
             line = self.course.course.lines[at]
-            name = words.COURSE_FILE.format(tag=self.history.unit.tag, check=line.check, control=line.control)
-            self._port.keep_picture(plain_name(name), self.course.files())
+            self._port.keep_picture(course_file(self.history.unit.tag, line), self.course.files(self.history.unit))
 
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""

@@ -126,6 +126,7 @@ class FiguresView(View):
     def _show_reading(self, reading: FiguresReading | None) -> None:
         """How far the units are read, over the tables of before where there are any."""
         self.reading = reading
+        self._show_keys()
         if reading is None:
             self.progress.hide()
             if self.ready is None:
@@ -140,6 +141,13 @@ class FiguresView(View):
             self.progress.show()
         if reading.stopped:
             announce(self, text)
+
+    def _show_keys(self) -> None:
+        """What the keys do now; while units are read X is among them."""
+        shown = words.VIEW_KEYS if self.reading is None else words.READING_KEYS
+        if self.stopped:
+            shown = words.STOPPED_KEYS
+        self.keys.setText(words.BEHIND_KEYS if self.behind else shown)
 
     def show_named(self, name: Name) -> None:
         self.name = name
@@ -166,7 +174,7 @@ class FiguresView(View):
         self.stack.setCurrentWidget(listed)
         self._bars().show_table(self.table)
         self._bars().set_cursor(max(listed.currentIndex().row(), 0))
-        self.keys.setText(words.VIEW_KEYS)
+        self._show_keys()
         self._show_parts()
 
     def _said(self) -> ShownTable:
@@ -234,7 +242,7 @@ class FiguresView(View):
         cut = words.MORE_UNITS.format(shown=numbers.number(len(lines), 0)) if len(lines) < len(rows) else ""
         self.more.setText(cut)
         self.stack.setCurrentWidget(self.units)
-        self.keys.setText(words.BEHIND_KEYS)
+        self._show_keys()
         self._show_parts()
         self.take_focus()
 

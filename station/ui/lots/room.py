@@ -61,7 +61,12 @@ class LotsRoom:
         self._frame, self._view = frame, view
 
     def new_lot(self) -> None:
-        self._frame.open_panel(lambda look, over: LotPanel(self._stock, look, over))
+        name = self._next_lot()
+        self._frame.open_panel(lambda look, over: LotPanel(self._stock, look, over, name=name))
+
+    def _next_lot(self) -> str:
+        """What a new lot would be called after those that are here."""
+        return next_tag([lot.name for lot in reversed(self._stock.lots())])
 
     def edit_lot(self) -> None:
         lot = self._view.lot()
@@ -79,7 +84,7 @@ class LotsRoom:
 
     def import_lot(self) -> None:
         """Take in the units of a spreadsheet; the name of a new lot is the next one."""
-        name = next_tag([lot.name for lot in reversed(self._stock.lots())])
+        name = self._next_lot()
         self._frame.open_panel(lambda look, over: FilePanel(self._stock, name, self._asked, look, over))
 
     def _asked(self, number: int, file: str) -> None:

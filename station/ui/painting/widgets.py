@@ -37,6 +37,13 @@ def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
     return label
 
 
+def has_keys(widget: QWidget) -> bool:
+    """The keys go to it. Not `hasFocus`, which nothing has in a window that is not the active one: under no window
+    manager none ever is."""
+    front = widget.window().focusWidget()
+    return front is not None and front in (widget, widget.focusProxy())
+
+
 def tip_text(text: str) -> str:
     """What a tool tip is given so that it shows this text as it is. Qt takes a tip for markup if it looks like it, and
     there is no setting against that: such a text is written as markup of itself, with every sign escaped, so that no

@@ -26,6 +26,9 @@ def open_points(standing: Standing | None) -> tuple[str, ...]:
     if standing.missing:
         count, every = (figures.number(len(keys), 0) for keys in (standing.missing, standing.required))
         points.append(grammar.plural(len(standing.missing), words.NOT_TESTED).format(count=count, every=every))
+    if standing.unnamed:
+        many = len(standing.unnamed)
+        points.append(grammar.plural(many, words.UNNAMED).format(count=figures.number(many, 0)))
     for keys, said in ((standing.failed, words.FAULTS), (standing.borderline, words.BORDERLINE)):
         if keys:
             points.append(grammar.plural(len(keys), said).format(count=figures.number(len(keys), 0)))

@@ -17,7 +17,7 @@ from station.ui.keys import press_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.told import PaintedList
-from station.ui.painting.widgets import ChoiceList, plain_label, set_role
+from station.ui.painting.widgets import ChoiceList, has_keys, plain_label, set_role
 from station.ui.panels.foot import PanelFoot
 from station.words import panels as words
 
@@ -260,8 +260,9 @@ class Panel(QFrame):
         shown = [w for w in self._order if w.isVisible() and w.isEnabled()]
         if not shown:
             return True
-        at = next((k for k, w in enumerate(shown) if w.hasFocus()), -1)
-        target = shown[(at + (1 if forward else -1)) % len(shown)]
+        at = next((k for k, w in enumerate(shown) if has_keys(w)), None)
+        step = 1 if forward else -1
+        target = shown[((0 if forward else -1) if at is None else at + step) % len(shown)]
         target.setFocus(Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason)
         self._area.ensureWidgetVisible(target)
         return True

@@ -11,7 +11,7 @@ from station.errors import InputError
 from station.records.types import Lot, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
-from station.ui.painting.widgets import plain_label, set_role
+from station.ui.painting.widgets import has_keys, plain_label, set_role
 from station.ui.panels.panel import Panel
 from station.ui.ports import PlanMade, SettingsPort, StockPort
 from station.words import plan as words
@@ -79,7 +79,7 @@ class PlanPanel(Panel):
             self._end()
             return
         unit = self.unit()
-        if unit is not None and self.tasks.hasFocus():
+        if unit is not None and has_keys(self.tasks):
             self.close_panel()
             self.open_unit.emit(unit)
             return
@@ -153,7 +153,7 @@ class PlanPanel(Panel):
 
     def _show_keys(self) -> None:
         """What Enter does now."""
-        idle = words.KEYS_ON_UNIT if self.tasks.hasFocus() else words.KEYS
+        idle = words.KEYS_ON_UNIT if has_keys(self.tasks) else words.KEYS
         self._keys.setText(words.KEYS_WORKING if self._asked else idle)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -22,12 +22,15 @@ _SAME = FOUND.index(SAME_FAULT)
 class FoundRows:
     """The rows of a panel that ask what was found, and for the same fault which cure did not hold."""
 
-    def __init__(self, panel: Panel, treatments: Sequence[Treatment], found: str, treatment_id: str | None) -> None:
+    def __init__(self, panel: Panel, treatments: Sequence[Treatment], back: Comeback) -> None:
+        """`back`: the return, with the sale that it undoes."""
+        found, treatment_id, sold_on = back.found, back.treatment_id, back.sold_on or back.at
         self._panel, self._treatments = panel, tuple(reversed(treatments))
         options = tuple(words.FOUND[f] for f in FOUND)
         self.found = ChoiceList(options, panel.look, FOUND.index(found), columns=3)
         told, ids = [_treatment(t) for t in self._treatments], [t.id for t in self._treatments]
-        chosen = ids.index(treatment_id) if treatment_id in ids else 0
+        before_sale = (k for k, t in enumerate(self._treatments) if t.at[:10] <= sold_on)
+        chosen = ids.index(treatment_id) if treatment_id in ids else next(before_sale, 0)
         self.cure = ChoiceList((*told, words.NO_CURE), panel.look, chosen, columns=1)
         self._label = plain_label(words.WHICH_CURE, "small")
         panel.add(self.found, words.FOUND_NOW, focus=True)
@@ -75,7 +78,7 @@ class ComebackPanel(Panel):
         self.add(self.at, words.CAME_BACK_ON, focus=True)
         self.add(self.refund, words.REFUND.format(currency=self._currency), focus=True)
         self.add(self.cost, words.RETURN_COST.format(currency=self._currency), focus=True)
-        self.rows = FoundRows(self, history.treatments, FOUND[0], None)
+        self.rows = FoundRows(self, history.treatments, Comeback("", unit.id, "9", sold_on=unit.sold_on))
         self.withdrawn = ChoiceList((words.CERTIFICATE_WITHDRAWN, words.CERTIFICATE_STAYS), look, columns=2)
         if self._certificate:
             self.add(self.withdrawn, words.ITS_CERTIFICATE, focus=True)
@@ -90,6 +93,8 @@ class ComebackPanel(Panel):
             price = figures.money(self._unit.sold_minor, self._currency)
             raise self.wrong(self.refund, words.REFUND_TOO_MUCH.format(price=price))
         at = self.read(self.at, lambda text: parse_date(text, self._units.today()))
+        if at and at < self._unit.sold_on:
+            raise self.wrong(self.at, words.BACK_BEFORE_SALE.format(day=figures.day(self._unit.sold_on)))
         self._units.come_back(
             Comeback(
                 "",
@@ -116,7 +121,7 @@ class FoundPanel(Panel):
         self._units, self._comeback = units, history.comebacks[-1]
         self.add(plain_label(self._comeback.reason, wrap=True))
         before = [t for t in history.treatments if t.at[:10] <= self._comeback.at]
-        self.rows = FoundRows(self, before, self._comeback.found, self._comeback.treatment_id)
+        self.rows = FoundRows(self, before, self._comeback)
         self.finish(self.rows.found)
 
     def commit(self) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QAbstractButton, QBoxLayout, QLineEdit, QSizePolic
 from station.errors import InputError
 from station.ui.painting.look import Look
 from station.ui.painting.told import draw_cursor
-from station.ui.painting.widgets import ChoiceList, WrappedText, plain_label
+from station.ui.painting.widgets import ChoiceList, WrappedText, has_keys, plain_label
 from station.ui.panels.panel import Panel, name_it
 from station.ui.panels.photo_field import PhotoField
 from station.ui.ports import OptionsPort, SettingView
@@ -166,7 +166,7 @@ class SettingsPanel(Panel):
         if self._edited:
             return self.rows[self._edited]
         rows = self.rows.values()
-        return next((row for row in rows if row.hasFocus()), self._last or next(iter(rows)))
+        return next((row for row in rows if has_keys(row)), self._last or next(iter(rows)))
 
     @property
     def editing(self) -> bool:

@@ -58,7 +58,8 @@ class NewUnitPanel(Panel):
         self.lot = ChoiceList(options, look, chosen, columns=3)
         self.add(self.lot, words.LOT, focus=True)
         self.finish(self.claim if first == "claim" else None)
-        self.tag.selectAll()
+        if first == "tag":  # a selection shows where one types
+            self.tag.selectAll()
 
     def commit(self) -> None:
         tag = self.tag.text().strip()
@@ -85,13 +86,15 @@ class LotPanel(Panel):
 
     keys = words.LINES_KEYS
 
-    def __init__(self, stock: StockPort, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
-        """`lot`: the one to edit; None for a new one."""
+    def __init__(self, stock: StockPort, look: Look, parent: QWidget, lot: Lot | None = None, name: str = "") -> None:
+        """`lot`: the one to edit; None for a new one, for which `name` is proposed."""
         super().__init__(words.LOT_NAMED.format(name=lot.name) if lot is not None else words.NEW_LOT, look, parent)
         self._stock, self._lot = stock, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(day(date.today().isoformat())), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit(stock.currency_of_new()), QLineEdit()
         self.postage, self.expected, self.source = QLineEdit(), QLineEdit(), QLineEdit()
+        self.name.setText(name)
+        self.name.selectAll()
         self.name.setPlaceholderText(words.LOT_NAME_HINT)
         self.source.setPlaceholderText(words.LOT_SOURCE_HINT)
         self.cost.setPlaceholderText(amount_text(12000, self.currency.text()))

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from station.errors import InputError
 from station.records.types import Lot, Unit
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ChoiceList, plain_label
+from station.ui.painting.widgets import ChoiceList, has_keys, plain_label
 from station.ui.panels.panel import Panel, for_tag
 from station.ui.ports import UndoPort, Withdrawable
 from station.words import grammar
@@ -72,7 +72,7 @@ class WithdrawPanel(Panel):
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab goes from what was chosen to why; what finds an entry comes after that, and leads to why again."""
-        if not forward or self.reason.hasFocus() or not self.reason.isVisible():
+        if not forward or has_keys(self.reason) or not self.reason.isVisible():
             return super().focusNextPrevChild(forward)
         self.reason.setFocus(Qt.FocusReason.TabFocusReason)
         self._area.ensureWidgetVisible(self.reason)
