@@ -68,7 +68,7 @@ class LogReport:
     """the first 50, one sentence each"""
     notes: tuple[str, ...] = ()
     kept_differs: bool = False
-    """one of the faults is that what the views read is not what the records say: it can be worked out anew"""
+    """what the views read is not what the records say, as notes tell: no record is wrong, it can be worked out anew"""
 
     @property
     def sound(self) -> bool:
@@ -107,13 +107,12 @@ def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()
         faults += _files(db, root, told, notes)
     faults += _built(db)
     differs = list(_kept(db)) if root is not None else []
-    faults += differs
     if problem := first_problem(db):
         faults.append(words.FILE_DAMAGED.format(problem=problem))
     faults += _against(db, noted)
     more = len(faults) - MAX_FAULTS
     told_of = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
-    notes += told.notes
+    notes += [*told.notes, *differs]
     ends = tuple((b, n, h) for b, (n, h) in heads.items())
     return LogReport(entries, ends, tuple(told_of), tuple(notes), bool(differs))
 

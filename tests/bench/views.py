@@ -3,7 +3,7 @@
     python tests/bench/views.py --units 100000
 
 Fills a folder with that many units in lots of twelve, a treatment for every third, sales with odd cents, and some that
-came back; then asks each question of docs/records.md, as time of the processor: the median and the best of some runs. The
+came back; then asks each question of docs/records.md, as time of the processor: median and best of some runs. The
 bar holds for these. Told beside it is the work of each view for every column of all of its rows, inside SQLite, and
 what it takes to hand all rows to another program; so it is of the plain table `results`, to compare with. It opens the
 file as another program would, with SQLite's own settings. The sales and comebacks are written past the log, so the
