@@ -26,7 +26,7 @@ DIALS = 2
 class _Room:
     """How much of a kind stands on the first page: what is more is counted, and stands in the annex. `dial`: its
     radius in mm; `columns`: of controls; `signs`: of one text, which is cut there and stands whole in the annex;
-    `band`: the size of the headline in pt, which is never cut."""
+    `band`: the size of the headline in pt, which is never cut; `line`: signs of what a control came to."""
 
     treatments: int
     not_tested: int
@@ -35,6 +35,7 @@ class _Room:
     columns: tuple[int, ...] = (2,)
     signs: int = 400
     band: float = 13.5
+    line: int = 160
 
 
 _ROOMS = (
@@ -42,8 +43,9 @@ _ROOMS = (
     _Room(4, 5, 4, 17.0),
     _Room(3, 4, 3, 14.0, (2, 3), 240),
     _Room(2, 3, 2, 12.0, (2, 3), 160, 12.0),
-    _Room(1, 2, 2, 10.0, (2, 3), 110, 10.5),
-    _Room(1, 1, 1, 7.0, (2, 3), 34, 10.0),
+    _Room(1, 2, 2, 10.0, (2, 3), 160, 10.5, 34),
+    _Room(1, 1, 1, 7.0, (2, 3), 110, 10.0, 34),
+    _Room(1, 1, 1, 7.0, (2, 3), 60, 10.0, 34),
 )
 """from the usual to the least: the first page is one page"""
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
@@ -67,7 +69,7 @@ def _front(c: Certificate, fingerprint: str, room: _Room, pictures: Pictures) ->
     yield _band(c, room.band)
     yield gap(3)
     if c.summary:
-        yield min((_controls(c.summary, columns, room.signs) for columns in room.columns), key=lambda one: one.height)
+        yield min((_controls(c.summary, columns, room.line) for columns in room.columns), key=lambda one: one.height)
     yield from _dials(c, room.dial)
     yield from _done(c, room)
     yield from _open(c, room)
