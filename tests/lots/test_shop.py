@@ -232,6 +232,8 @@ CHANGES: dict[str, Callable[[Store, dict[str, Unit]], object]] = {
     "a treatment withdrawn": lambda store, units: store.withdraw(
         "treatment", store.history(units["C"].id).treatments[0].id, "another unit"
     ),
+    "the price of an hour": lambda store, units: store.set_setting("hour_minor", "4200"),
+    "the shop's currency": lambda store, units: store.set_setting("currency", "CHF"),
     "a unit withdrawn": lambda store, units: store.withdraw("unit", units["C"].id, "twice"),
 }
 
