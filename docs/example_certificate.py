@@ -12,7 +12,6 @@ import os
 import subprocess
 import sys
 import tempfile
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -26,19 +25,7 @@ from station.records.store import open_store  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 
 UNIT = "SM-07-06"
-BEGAN = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
 DOTS_PER_INCH = 110
-
-
-class StepClock:
-    """Every look at it is a second later."""
-
-    def __init__(self) -> None:
-        self.moment = BEGAN
-
-    def __call__(self) -> datetime:
-        self.moment += timedelta(seconds=1)
-        return self.moment
 
 
 def main() -> None:
@@ -48,7 +35,7 @@ def main() -> None:
     app = make_app()  # held: Qt paints the certificate
     with tempfile.TemporaryDirectory() as data:
         os.environ["RESTPOINT_DATA"] = str(Path(data) / "records")
-        with open_store(Path(data) / "records", RULES, clock=StepClock()) as store:
+        with open_store(Path(data) / "records", RULES) as store:
             for key, value in DEMO_SHOP.items():
                 store.set_setting(key, value)
             store.add_lot(DEMO_LOT)

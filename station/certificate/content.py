@@ -81,8 +81,8 @@ def build_certificate(
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     keys = [(s.check, s.control) for s in steps]
-    grade = grade_line(history, keys, sheet, house, declared.unnamed) if house else None
     found = stands(steps, claim, sheet, history, declared.unnamed)
+    grade = grade_line(history, keys, sheet, house, found) if house else None
     standing = standing_line(steps, claim, sheet, grade, history, found)
     return Certificate(
         number=words.SIMULATED_NUMBER.format(number=number) if standing.simulated else number,

@@ -47,6 +47,14 @@ def test_it_says_that_it_is_simulated_wherever_it_has_to(found: Unpacked, conten
     assert all(told["number"] in page for page in found.pages)
 
 
+def test_nothing_in_it_is_later_than_its_own_date(content: dict[str, Any]) -> None:
+    """It was dated a day before its results."""
+    told = content["certificate"]
+    done = [line["at"] for block in told["controls"] for line in block["lines"]]
+    assert max(done) <= told["issued_at"]
+    assert told["received_at"] <= min(done)
+
+
 def test_its_content_has_the_form_of_today(content: dict[str, Any]) -> None:
     today = json.loads(to_json(full()))
     assert content["version"] == VERSION == today["version"]

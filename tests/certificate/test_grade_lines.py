@@ -33,11 +33,19 @@ HOUSE = House(
 )
 
 
+RIM = Reading("least_reach", 97.0, "%", 0.5, 92.0, 85.0, ">=")
+
+
+def rim(*readings: Reading) -> Result:
+    """The check that the history leaves out."""
+    done = Assessment(Outcome.PASS, readings)
+    return Result("r6", "v2", "rim", "left_stick", 1, "2026-03-09T09:05:00Z", done, "ef" * 32, clock="process")
+
+
 def graded(house: House | None = HOUSE, sheet: Sheet = sample.SHEET, steps=sample.STEPS) -> Certificate:
     """The sample unit with its rim tested too."""
     told = sample.make_history()
-    rim = Assessment(Outcome.PASS, (Reading("least_reach", 97.0, "%", 0.5, 92.0, 85.0, ">="),))
-    more = Result("r6", "v2", "rim", "left_stick", 1, "2026-03-09T09:05:00Z", rim, "ef" * 32, clock="process")
+    more = rim(RIM)
     return build_certificate(
         replace(told, results=(*told.results, more)),
         steps,
@@ -134,6 +142,34 @@ def test_without_a_grade_none_is_claimed(qapp, house: House, steps, said: str):
     assert "its limits" not in text_of(made)
     unusable = "The shop's own limits could not be used when this certificate was written" in " ".join(made.deviations)
     assert unusable == bool(house.problem)
+
+
+STRICTER = Grade("as new", {"rest": {"offset": (2.0, 3.0)}}, second_test=True)
+FAULTS_TOO = replace(HOUSE, grades=(STRICTER, HOUSE.grades[2]))
+NO_SECOND = {"visits": sample.make_history().visits[:1]}
+OPEN = {
+    "its second test is to come": (rim(RIM), NO_SECOND, "the second test is still due"),
+    "called good, and never measured": (rim(), {}, "1 of 5 not tested"),
+}
+
+
+@pytest.mark.parametrize(("more", "changes", "why"), OPEN.values(), ids=OPEN)
+def test_what_is_incomplete_has_no_grade(qapp, more: Result, changes: dict[str, object], why: str):
+    """The annex said “Grade: sold with faults” and “All that was asked for was tested” below a headline that said
+    “Incomplete”, and no fault."""
+    told = sample.make_history()
+    history = replace(told, results=(*told.results, more), **changes)
+    made = build_certificate(
+        history, sample.STEPS, sample.SHEET, number="8D9E0F-00042", issued_at="2026-03-09T10:00:00Z", bench="b",
+        person="p", house=FAULTS_TOO,
+    )  # fmt: skip
+    assert made.standing.headline.startswith("Incomplete: ")
+    assert made.grade is not None
+    assert (made.grade.name, made.grade.kept_from, made.grade.limits) == ("", "", ())
+    assert made.grade.said == f"not graded: {why}"
+    said = text_of(made)
+    assert f"Not graded: {why}" in said
+    assert "All that was asked for was tested" not in said
 
 
 def test_what_the_shop_changes_later_leaves_a_certificate_as_it_was():
