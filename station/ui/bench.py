@@ -286,6 +286,7 @@ class BenchRoom:
 
     def refused(self, answers: int) -> None:
         """What was asked for with this number is not waited for any longer."""
+        self._record.refused(answers)
         if self._waits is not None and self._waits[0] == answers:
             self._waits = None
 
