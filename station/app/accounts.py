@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -16,16 +17,21 @@ from station.records.types import Lot
 from station.words import accounts as words
 from station.words import figures, grammar
 
+LAST_WRITTEN = "accounts_written"
+"""the setting that says by which the table is known again that the window wrote last"""
+_MOST_BESIDE = 1000
+
 
 def accounts_of(store: Store, lots: Sequence[Lot | None]) -> Accounts:
     """The accounts of these lots; None stands for the units that belong to none."""
     guide = with_prices(guide_for(store.folder), store.get_setting)
+    of_shop = store.currency()
     units: list[UnitAccount] = []
     entries: list[Entry] = []
     for lot in lots:
         kept = [Kept(*one) for one in store.kept_of_lot(lot.id if lot is not None else "")]
-        mine = entries_of(lot, kept, guide.hour_minor, guide.currency)
-        units += unit_accounts(lot, kept, mine)
+        mine = entries_of(lot, kept, guide.hour_minor, guide.currency, of_shop)
+        units += unit_accounts(lot, kept, mine, of_shop)
         entries += mine
     return Accounts(tuple(units), tuple(entries))
 
@@ -42,6 +48,23 @@ def lot_accounts(store: Store, lot: Lot) -> LotAccounts:
 def every_lot(store: Store) -> tuple[Lot | None, ...]:
     """All lots, oldest first, and those units that belong to none."""
     return (*reversed(store.lots()), None)
+
+
+def place_beside(path: Path, written: str) -> Path:
+    """The path, or where what lies there is not what was written last (`written`: its `sum_of`), such as a table that
+    a person has worked in, the next free name beside it."""
+    if not path.exists() or sum_of(path) == written:
+        return path
+    names = (path.with_stem(f"{path.stem}-{number}") for number in range(2, _MOST_BESIDE))
+    return next((name for name in names if not name.exists() or sum_of(name) == written), path)
+
+
+def sum_of(path: Path) -> str:
+    """By which a file is known again; "" for one that cannot be read."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
 
 
 def write_accounts(accounts: Accounts, path: Path, *, listed: bool = False) -> Path:

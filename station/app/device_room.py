@@ -18,6 +18,7 @@ from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.errors import DeviceBusy, DeviceError, DeviceLost, DeviceUnknown, InputError, StationError
 from station.records.types import Unit
+from station.sheets.library import is_of_class
 from station.sheets.model import Sheet
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
@@ -194,7 +195,7 @@ class DeviceRoom:
         """DeviceLost when it is not plugged in."""
         plug = self._plugs.get(device.key)
         if plug is None or not same_device(plug.info, device):
-            raise DeviceLost(words.NOT_PLUGGED_IN.format(device=device.product or devices.THIS_DEVICE))
+            raise DeviceLost(words.NOT_PLUGGED_IN.format(device=device.called or devices.THIS_DEVICE))
         return plug
 
     def _holds(self, plug: Plug) -> bool:
@@ -217,7 +218,8 @@ class DeviceRoom:
         if info.key in self._lent:
             return ()
         if info.problem:
-            return self._trouble(info, info.problem)
+            said = (yield self._ask(plug, partial(self._held, info, info.problem))) if info.held else info.problem
+            return self._trouble(info, said)
         self._trouble_over(info)
         if not self._known_yet():
             yield self._ask(plug, _nothing)  # the worker is about to read it
@@ -285,7 +287,7 @@ class DeviceRoom:
             return Opened(active.source, active.known, None)
         plug = self._plug_of(device)
         self._opens(device.key)
-        regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.NAMED_DEVICE)
+        regret = words.UNPLUGGED_BEFORE.format(device=device.called or devices.NAMED_DEVICE)
         work = partial(self._open_blank if blank else self._open_known, plug.info)
         source, known = yield self._ask(plug, work, _put_away, regret)
         return Opened(source, known, plug)
@@ -393,16 +395,18 @@ class DeviceRoom:
         return self._open(info, known.sheet), known
 
     def _open(self, info: DeviceInfo, sheet: Sheet) -> Source:
-        """DeviceBusy says which unit to plug in meanwhile, where one waits for it."""
         try:
             return self._hardware.open(info, sheet)
         except DeviceBusy as error:
-            view = self._active.view() if self._active is not None else None
-            unit = self._instead(self._whose(info), () if view is None else (view.unit.id,))
-            if unit is None:
-                raise
-            device = info.product or devices.NAMELESS
-            raise DeviceBusy(words.HELD_SO_INSTEAD.format(device=device, tag=unit.tag)) from error
+            raise DeviceBusy(self._held(info, str(error))) from error
+
+    def _held(self, info: DeviceInfo, said: str) -> str:
+        """What is said of a device that another program has: which unit to plug in meanwhile, where one waits."""
+        view = self._active.view() if self._active is not None else None
+        unit = self._instead(self._whose(info), () if view is None else (view.unit.id,))
+        if unit is None:
+            return said
+        return words.HELD_SO_INSTEAD.format(device=info.called or devices.NAMELESS, tag=unit.tag)
 
     def _made(self, make: Callable[[], Source]) -> tuple[Source, Known]:
         source = make()
@@ -414,6 +418,8 @@ class DeviceRoom:
             sheet = self._sheets.know(info).sheet
         except DeviceUnknown:
             return DeviceAppeared(info, unit, "", "nothing")
+        if is_of_class(sheet, info.vendor_id, info.product_id, info.interface):
+            return DeviceAppeared(info, unit, sheet.name, "class")
         return DeviceAppeared(info, unit, sheet.name, "descriptor" if sheet.drawn_up else "sheet")
 
     # --- the end --------------------------------------------------------------------------------------

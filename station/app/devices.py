@@ -88,7 +88,7 @@ class NoHardware:
         return ()
 
     def open(self, info: DeviceInfo, sheet: Sheet) -> Source:
-        raise DeviceLost(words.NOT_PLUGGED_IN.format(device=info.product or devices.THIS_DEVICE))
+        raise DeviceLost(words.NOT_PLUGGED_IN.format(device=info.called or devices.THIS_DEVICE))
 
     def follow(self, info: DeviceInfo, sheet: Sheet) -> Source:
         return self.open(info, sheet)

@@ -13,6 +13,7 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.app.whole_file import write_whole
 from station.app.work import Worker
 from station.checks.house import House
+from station.checks.types import Assessment
 from station.errors import InputError, StationError
 from station.judgement.limits import in_force, standard
 from station.records.store import Store
@@ -133,10 +134,7 @@ class EvidenceReader:
         try:
             result, sheet = self.result(unit_id, result_id), self._sheets.of_unit(self._store.unit(unit_id))
             kept = kept_of(result, self._store.folder / "captures", sheet)
-            tries = self._store.results_of_visit(result.visit_id)
-            mine = [r for r in tries if (r.check, r.control) == (result.check, result.control)]
-            before = [r.assessment for r in mine if r.attempt < result.attempt]
-            now = measured_again(kept, in_force(sheet, self._usable_house()), before)
+            now = measured_again(kept, in_force(sheet, self._usable_house()), _tries_before(self._store, result))
             lines = differences(result.assessment, now, result.check)
         except StationError as error:
             lines = (str(error),)
@@ -158,7 +156,8 @@ class EvidenceReader:
             return asked != self._last
 
     def _read(self, unit_id: str, result_id: str, asked: int) -> Iterable[DeskEvent]:
-        from station.evidence.draw import evidence_of  # what a recording is read with is loaded when one is
+        from station.evidence.again import with_doubt  # what a recording is read with is loaded when one is
+        from station.evidence.draw import evidence_of
         from station.evidence.kept import kept_of
 
         if self._is_old(asked):
@@ -170,6 +169,7 @@ class EvidenceReader:
             if kept.whole and len(kept.take.report_t_ns) > MANY_REPORTS:
                 yield EvidenceRead(result_id, evidence_of(kept, limits, looked=False), whole=False)
             if not self._is_old(asked):
+                kept = with_doubt(kept, limits, _tries_before(self._store, result))
                 yield EvidenceRead(result_id, evidence_of(kept, limits))
         except StationError as error:
             yield EvidenceRead(result_id, problem=str(error))
@@ -192,8 +192,17 @@ class EvidenceReader:
 
 def read_evidence(store: Store, sheets: SheetShelf, house: House, unit: Unit, result: Result) -> Evidence:
     """What is to be drawn of a result, read now. CaptureError with one sentence where nothing can be shown."""
+    from station.evidence.again import with_doubt
     from station.evidence.draw import evidence_of
     from station.evidence.kept import kept_of
 
     sheet = sheets.of_unit(unit)
-    return evidence_of(kept_of(result, store.folder / "captures", sheet), in_force(sheet, house))
+    limits, kept = in_force(sheet, house), kept_of(result, store.folder / "captures", sheet)
+    return evidence_of(with_doubt(kept, limits, _tries_before(store, result)), limits)
+
+
+def _tries_before(store: Store, result: Result) -> list[Assessment]:
+    """Earlier tries of the visit at the same check, oldest first."""
+    tries = store.results_of_visit(result.visit_id)
+    mine = (r for r in tries if (r.check, r.control) == (result.check, result.control))
+    return [r.assessment for r in mine if r.attempt < result.attempt]

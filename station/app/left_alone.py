@@ -127,7 +127,7 @@ class AloneKeeper:
         opened = yield from self._room.opening(device)
         if not opened.known.sheet.controls:
             self._room.let_go(opened)
-            raise DeviceUnknown(desk_words.NO_CONTROLS_SAID.format(device=device.product or device_words.THIS_DEVICE))
+            raise DeviceUnknown(desk_words.NO_CONTROLS_SAID.format(device=device.called or device_words.THIS_DEVICE))
         active = self._room.active
         if opened.plug is None and active is not None:
             self._room.nothing_waits()

@@ -12,6 +12,7 @@ from station.app.shelf_of_sheets import Known, SheetShelf, carried_over
 from station.app.teacher import Teacher
 from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.errors import InputError
+from station.sheets.library import is_of_class
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.ports import DeskEvent, KeptWalk, Said, SheetLearned
@@ -69,7 +70,7 @@ class Lessons:
         if active is None:
             return ""
         info, sheet = active.source.info, active.sheet
-        if info.interface in sheet.interfaces and (info.vendor_id, info.product_id) not in sheet.match:
+        if is_of_class(sheet, info.vendor_id, info.product_id, info.interface):
             return info.product or teaching.UNKNOWN_DEVICE
         return sheet.name
 

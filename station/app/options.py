@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 
 from station.app.certificate_pictures import check_mark
-from station.app.prices import CURRENCY, HOUR, PRICES, Get, grade_key
+from station.app.prices import HOUR, PRICES, Get, grade_key
 from station.app.settings import BY_ITSELF
 from station.capture.text import looks, visible, visible_line
 from station.certificate.formats import FORMATS
@@ -22,7 +22,7 @@ from station.certificate.identity import MOST_NAME_BYTES
 from station.diagnosis.guide import Guide
 from station.errors import InputError, StationError
 from station.judgement.rest import rest_days
-from station.records.money import MOST_MINOR, amount_text, parse_money
+from station.records.money import CURRENCY, MOST_MINOR, amount_text, parse_money
 from station.records.rules import ALONE_KEY, MOST_REST_DAYS, rest_days_key, whole_days
 from station.records.types import TREATMENT_KINDS
 from station.words import common, figures, grammar

@@ -8,12 +8,12 @@ from dataclasses import replace
 from station.checks.house import House
 from station.diagnosis.guide import Guide, Values
 from station.diagnosis.returned import SoldOfModel, with_returns
-from station.records.money import MOST_MINOR
+from station.records.money import CURRENCY, MOST_MINOR
 from station.records.store import Store
 
 Get = Callable[[str, str], str]
 """(key, default) → what is stored in the settings"""
-CURRENCY, HOUR = "currency", "hour_minor"
+HOUR = "hour_minor"
 PRICES = {"price.ready": "ready_minor", "price.as-is": "as_is_minor", "price.parts": "parts_minor"}
 """name that is typed → setting, which is called as the field of `Values`"""
 

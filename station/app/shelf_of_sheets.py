@@ -138,7 +138,7 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
 
 
 def _called(info: DeviceInfo) -> str:
-    return info.product or devices.THIS_DEVICE
+    return info.called or devices.THIS_DEVICE
 
 
 def _layout(info: DeviceInfo) -> tuple[Layout, str]:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from station import __version__
 from station.app import paths
 from station.app.accounts import accounts_of
+from station.app.prices import with_prices
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.whole_file import write_whole
 from station.app.work import Worker
@@ -134,7 +135,9 @@ class ShopReader:
         if read < len(stale):
             self._tell(FiguresReading(len(now_marks) - len(stale) + read, len(now_marks), stopped=True))
             return None
-        lots = _marks_of_lots(listing)
+        of_shop = self._store.currency()
+        priced = with_prices(guide, self._store.get_setting)
+        lots = _marks_of_lots(listing, f"{of_shop} {priced.hour_minor} {priced.currency}")
         renewed = set(stale)
         anew = {unit[3] for unit in listing.units if unit[0] in renewed} if renewed else set()
         anew |= {lot for lot, mark in lots.items() if before.get(lot) != mark}
@@ -144,7 +147,7 @@ class ShopReader:
         self._notes = {"basis": basis, "seen": seen, "lots": json.dumps(lots)}
         units = _units_of(listing)
         names = {name: {c.id: c.name for c in sheet.controls} for name, sheet in sheets.items()}
-        return figures_of(units, listing.lots, in_order(columns, units.ids), names), changed
+        return figures_of(units, listing.lots, in_order(columns, units.ids), names, of_shop), changed
 
     def _read(
         self,
@@ -201,10 +204,12 @@ class ShopReader:
 
     def _basis(self, sheets: Mapping[str, Sheet]) -> str:
         """What the facts rest on besides the records: this version, the sheets, the guide of the shop."""
+        from station.lots.shop.facts import RULE
+
         guide = self._store.folder / "fault_guide.toml"
         own = guide.read_bytes() if guide.is_file() else b""
         texts = "".join(sheet_text(sheets[name]) for name in sorted(sheets))
-        return f"{__version__} {zlib.crc32(texts.encode()):08x} {zlib.crc32(own):08x}"
+        return f"{__version__} {RULE} {zlib.crc32(texts.encode()):08x} {zlib.crc32(own):08x}"
 
     # --- what is kept --------------------------------------------------------------------------------------
 
@@ -240,13 +245,15 @@ def _seen_in(notes: Mapping[str, str]) -> Seen:
         return Seen(hash="-")
 
 
-def _marks_of_lots(listing: Listing) -> dict[str, str]:
-    """Id of a lot ("": units of none) → what is another once the lot or what belongs to it is another."""
+def _marks_of_lots(listing: Listing, prices: str) -> dict[str, str]:
+    """Id of a lot ("": units of none) → what is another once the lot or what belongs to it is another, or the prices
+    by which work is reckoned."""
     members: dict[str, list[str]] = {"": []}
     for unit in listing.units:
         members.setdefault(unit[3], []).append(unit[0])
     rows = {lot.id: repr(lot) for lot in listing.lots}
-    return {lot: f"{zlib.crc32((rows.get(lot, '') + ''.join(ids)).encode()):08x}" for lot, ids in members.items()}
+    said = {lot: prices + rows.get(lot, "") + "".join(ids) for lot, ids in members.items()}
+    return {lot: f"{zlib.crc32(text.encode()):08x}" for lot, text in said.items()}
 
 
 def _units_of(listing: Listing) -> Units:

@@ -10,9 +10,10 @@ from station.app.undo import Undo
 from station.app.work import Worker
 from station.checks.house import House
 from station.errors import InputError
+from station.records.money import CURRENCY
 from station.records.store import Store
 from station.ui.ports import DeskEvent, RecordChanged, SettingChanged, SettingView, ShopFileReady
-from station.words import figures, grammar
+from station.words import common, figures, grammar
 from station.words import options as words
 
 if TYPE_CHECKING:
@@ -182,7 +183,10 @@ def _file(name: str) -> ShopFile:
 def _said(option: Option, store: Store) -> str:
     from station.app.options import held
 
-    return words.CHANGED.format(title=option.title, value=_told(option, held(option, store.get_setting)))
+    said = words.CHANGED.format(title=option.title, value=_told(option, held(option, store.get_setting)))
+    if option.key == CURRENCY and (loose := store.loose_with_money()):
+        return words.CHANGED_TOO.format(changed=said, units=grammar.count_of(loose, common.UNITS))
+    return said
 
 
 def _told(option: Option, now: Held) -> str:

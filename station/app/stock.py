@@ -118,11 +118,13 @@ class Stock:
         return lot_accounts(self._store, lot)
 
     def write_accounts(self, path: str) -> None:
-        from station.app.accounts import accounts_of, every_lot, write_accounts
+        from station.app.accounts import LAST_WRITTEN, accounts_of, every_lot, place_beside, sum_of, write_accounts
 
         def job() -> Iterable[DeskEvent]:
             found = accounts_of(self._store, every_lot(self._store))
-            place = write_accounts(found, Path(path).expanduser())
+            written = self._store.get_setting(LAST_WRITTEN)
+            place = write_accounts(found, place_beside(Path(path).expanduser(), written))
+            self._store.set_setting(LAST_WRITTEN, sum_of(place))
             units = grammar.count_of(len(found.units), common.UNITS)
             entries = grammar.count_of(len(found.entries), accounts.ENTRIES)
             return (Said(accounts.WRITTEN.format(path=place, units=units, entries=entries)),)

@@ -110,7 +110,7 @@ class Visits:
         before = self._room.active
         try:
             if not opened.known.sheet.controls:
-                raise DeviceUnknown(words.NO_CONTROLS_SAID.format(device=device.product or devices.THIS_DEVICE))
+                raise DeviceUnknown(words.NO_CONTROLS_SAID.format(device=device.called or devices.THIS_DEVICE))
             if before is not None:
                 # what it has to store must be stored before the visit that goes on with it reads that
                 yield Ask(before.halt)

@@ -51,6 +51,11 @@ def contrast(who: str, check: str, done: Mapping[str, Assessment]) -> Finding | 
     )
 
 
+def of_several_tries(told: Finding) -> bool:
+    """Whether a finding is such a contrast, which the reports of one try cannot tell."""
+    return told.code == "misses" and "passing" in told.params
+
+
 def _with_force(strength: PressStrength, done: Mapping[str, Assessment]) -> str:
     """A strength as a parameter of a finding: "light", or "light 0.981 0.0012" with the force (N) that a mass gave it
     and the expanded uncertainty of that."""

@@ -103,20 +103,43 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
     Left out: a treatment after which not every failed check was done again, and those of a round with one test for
     several of them on one control, since nobody knows which of them it was.
     """
+    targets = (target_before(history, t, guide, sheet) for t in history.treatments)
+    return _repairs(history, guide, sheet, [None if target is None else target.control for target in targets])
+
+
+def all_repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Repair]:
+    """The same with treatments of kinds of which the guide does not say what they cure, where one control alone had
+    failed before. They teach the guide nothing; the shop may want to know all the same."""
+    controls = [_control_gone_for(history, t, guide, sheet) for t in history.treatments]
+    return _repairs(history, guide, sheet, controls)
+
+
+def _control_gone_for(history: UnitHistory, treatment: Treatment, guide: Guide, sheet: Sheet) -> str | None:
+    target = target_before(history, treatment, guide, sheet)
+    if target is not None:
+        return target.control
+    kind = guide.now_called(treatment.kind)
+    if any(m.kind == kind and m.cures for m in guide.treatments):
+        return None
+    failing = {s.control for s in evidence_of(_between(history, "", treatment.order)).seen}
+    return failing.pop() if len(failing) == 1 else None
+
+
+def _repairs(history: UnitHistory, guide: Guide, sheet: Sheet, controls: Sequence[str | None]) -> Iterator[Repair]:
+    """`controls`: which one each treatment went for, None where nobody knows."""
     on_control: dict[str, list[tuple[Tried, Evidence]]] = defaultdict(list)
-    targets = [target_before(history, t, guide, sheet) for t in history.treatments]
     failed = failed_cures(history)
-    for i, (treatment, target) in enumerate(zip(history.treatments, targets, strict=True)):
-        if target is None or _shares_its_test(history, targets, i):
+    for i, (treatment, gone_for) in enumerate(zip(history.treatments, controls, strict=True)):
+        if gone_for is None or _shares_its_test(history, controls, i):
             continue
         until = history.treatments[i + 1].order if i + 1 < len(history.treatments) else "~"
         before = evidence_of(_between(history, "", treatment.order))
-        cured = _cured(before, _between(history, treatment.order, until), target.control)
+        cured = _cured(before, _between(history, treatment.order, until), gone_for)
         if treatment.id in failed:
             cured = False  # it passed, was sold, and came back
         if cured is not None:
-            earlier = sum(1 for k in range(i) if _same(history, targets, k, i))
-            on_control[target.control].append((Tried(guide.now_called(treatment.kind), 1 + earlier, cured), before))
+            earlier = sum(1 for k in range(i) if _same(history, controls, k, i))
+            on_control[gone_for].append((Tried(guide.now_called(treatment.kind), 1 + earlier, cured), before))
     for control, steps in on_control.items():
         first = steps[0][1]
         weights: dict[str, float] = defaultdict(float)
@@ -128,22 +151,19 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
         yield Repair(history.unit.model, codes, dict(weights), tuple(t for t, _ in steps), checks)
 
 
-def _same(history: UnitHistory, targets: Sequence[Suspect | None], k: int, i: int) -> bool:
+def _same(history: UnitHistory, controls: Sequence[str | None], k: int, i: int) -> bool:
     """Whether treatments k and i are of one kind on one control."""
-    one, other = targets[k], targets[i]
     alike = history.treatments[k].kind == history.treatments[i].kind
-    return alike and one is not None and other is not None and one.control == other.control
+    return alike and controls[k] is not None and controls[k] == controls[i]
 
 
-def _shares_its_test(history: UnitHistory, targets: Sequence[Suspect | None], i: int) -> bool:
+def _shares_its_test(history: UnitHistory, controls: Sequence[str | None], i: int) -> bool:
     """Whether a neighbouring treatment of the same control had no test in between."""
     for k in (i - 1, i + 1):
-        if 0 <= k < len(targets):
-            one, other = targets[i], targets[k]
+        if 0 <= k < len(controls):
+            one, other = controls[i], controls[k]
             start, end = sorted((history.treatments[i].order, history.treatments[k].order))
-            if not was_tested(history.results, start, end) and (
-                one is None or other is None or one.control == other.control
-            ):
+            if not was_tested(history.results, start, end) and (one is None or other is None or one == other):
                 return True
     return False
 

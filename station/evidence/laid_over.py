@@ -6,13 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from station.checks.decide import reading_outcome
-from station.checks.said import bare_value, reading_name
+from station.checks.registry import title_of
+from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import unit_totals
 from station.judgement.tries import Key, standing
 from station.records.types import Result, Unit, UnitHistory, Visit
 from station.words import common, figures
 from station.words import evidence_room as words
+from station.words.grammar import spoken_name
 
 _ORDER = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.PASS)
 
@@ -66,9 +68,9 @@ def other_told(other: OtherTry, unit: Unit) -> str:
 
 
 def beside_told(other: OtherTry, result: Result, unit: Unit) -> tuple[str, ...]:
-    """What is otherwise: since then on this unit, or from the good one to this one."""
+    """What is otherwise: from the earlier to the later try on this unit, or from the good one to this one."""
     if other.unit.id == unit.id:
-        return change_told(other.result, result)
+        return change_told(*sorted((other.result, result), key=lambda r: r.at))
     return difference_told(other.result, result)
 
 
@@ -85,7 +87,13 @@ def difference_told(good: Result, here: Result) -> tuple[str, ...]:
             verdict=words.HERE[outcome.value] if outcome in _ORDER else words.VERDICT_UNKNOWN,
         )
         lines.append((outcome is Outcome.PASS, text))
-    return tuple(text for _, text in sorted(lines, key=lambda line: line[0]))
+    found = _found(here) if all(passes for passes, _ in lines) else []
+    told = [words.FOUND_HERE.format(finding=text) for text in found]
+    return (*told, *(text for _, text in sorted(lines, key=lambda line: line[0])))
+
+
+def _found(result: Result) -> list[str]:
+    return [sentence(result.check, f) for f in result.assessment.findings]
 
 
 def _judged(one: Result, other: Result) -> Iterable[tuple[Reading, Reading]]:
@@ -99,7 +107,10 @@ def _judged(one: Result, other: Result) -> Iterable[tuple[Reading, Reading]]:
 
 
 def change_told(before: Result, after: Result) -> tuple[str, ...]:
-    """ "offset 9.8 % → 1.2 %, now passes", a line for each reading that is judged, those that changed sides first."""
+    """ "offset 9.8 % → 1.2 %, now passes", a line for each reading that is judged, those that changed sides first.
+
+    Where none did, verdict and findings say it: presses are judged by what is counted together, not by one reading.
+    """
     lines: list[tuple[bool, str]] = []
     for then, now in _judged(before, after):
         outcomes = reading_outcome(then), reading_outcome(now)
@@ -110,7 +121,20 @@ def change_told(before: Result, after: Result) -> tuple[str, ...]:
             verdict=_verdict(*outcomes),
         )
         lines.append((outcomes[0] is outcomes[1], text))
-    return tuple(text for _, text in sorted(lines, key=lambda line: line[0]))
+    whole = _whole_change(before, after) if all(same for same, _ in lines) else []
+    return (*whole, *(text for _, text in sorted(lines, key=lambda line: line[0])))
+
+
+def _whole_change(before: Result, after: Result) -> list[str]:
+    """What became of the verdict, and the findings that only one of them has."""
+    told: list[str] = []
+    was, now = before.assessment.outcome, after.assessment.outcome
+    if was is not now:
+        names = common.OUTCOMES[was.value], common.OUTCOMES[now.value]
+        told.append(words.VERDICT_CHANGE.format(check=spoken_name(title_of(after.check)), was=names[0], now=names[1]))
+    then, since = _found(before), _found(after)
+    told += [words.FOUND_BEFORE.format(finding=text) for text in then if text not in since]
+    return told + [words.FOUND_AFTER.format(finding=text) for text in since if text not in then]
 
 
 def _verdict(was: Outcome | None, now: Outcome | None) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from station.records.types import Comeback, Lot, Treatment, Unit
+from station.records.money import UNLESS_SET
+from station.records.types import Comeback, Lot, Treatment, Unit, currency_of
 
 Kind = Literal["price", "postage", "parts", "labour", "sale", "fees", "shipping", "refund", "return"]
 KINDS: tuple[Kind, ...] = ("price", "postage", "parts", "labour", "sale", "fees", "shipping", "refund", "return")
@@ -141,12 +142,15 @@ def postage_shares(lot: Lot, units: Sequence[Unit]) -> tuple[dict[str, int], int
 # --- entries ----------------------------------------------------------------------------------------------------
 
 
-def entries_of(lot: Lot | None, kept: Sequence[Kept], hour_minor: int, guide_currency: str) -> tuple[Entry, ...]:
+def entries_of(
+    lot: Lot | None, kept: Sequence[Kept], hour_minor: int, guide_currency: str, of_shop: str = UNLESS_SET
+) -> tuple[Entry, ...]:
     """Every amount of a lot (None: of units that belong to none, of which each paid what was paid for it alone).
 
     `hour_minor`: the price of an hour, in the guide's currency; where that is not the lot's, work is not in money.
+    `of_shop`: the shop's currency, of units that belong to no lot.
     """
-    currency = lot.currency if lot is not None else "EUR"
+    currency = currency_of(lot, of_shop)
     hour = hour_minor if guide_currency == currency else 0
     return (
         *_bought(lot, [one.unit for one in kept], currency),
@@ -216,9 +220,11 @@ def sums_of(entries: Iterable[Entry], currency: str) -> Sums:
     return Sums(currency, by_kind, minutes)
 
 
-def unit_accounts(lot: Lot | None, kept: Sequence[Kept], entries: Sequence[Entry]) -> tuple[UnitAccount, ...]:
-    """Each unit of the lot, by its tag."""
-    currency = lot.currency if lot is not None else "EUR"
+def unit_accounts(
+    lot: Lot | None, kept: Sequence[Kept], entries: Sequence[Entry], of_shop: str = UNLESS_SET
+) -> tuple[UnitAccount, ...]:
+    """Each unit of the lot, by its tag. `of_shop`: as in `entries_of`."""
+    currency = currency_of(lot, of_shop)
     mine: dict[str, list[Entry]] = {one.unit.id: [] for one in kept}
     for entry in entries:
         if entry.unit_id:

@@ -161,6 +161,8 @@ def _notes(lot: LotProblem, plan: LotPlan) -> tuple[str, ...]:
         said.append(words.TO_BUY.format(parts=words.DEEDS.join(told)))
     if not any(way.kind == "donor" for _, way in plan.rows()):
         said.append(words.NO_DONORS)
+    if lot.left_out:
+        said.append(words.OTHER_MONEY.format(parts=grammar.COMMA.join(lot.left_out)))
     if lot.to_test:
         tags_to_test = grammar.COMMA.join(sorted(unit.tag for unit in lot.to_test))
         said.append(words.TO_TEST.format(tags=tags_to_test))

@@ -24,12 +24,14 @@ SELL = Way("sell", as_is=1.0)
 @dataclass(frozen=True, slots=True)
 class LotProblem:
     """The problem of a lot's plan. `units`: those that are in it; `to_test`: those of which nothing can be said before
-    they are tested, which are not. Money in minor units of the lot's currency."""
+    they are tested, which are not; `left_out`: names of parts on the shelf that were paid in another currency. Money in
+    minor units of the lot's currency."""
 
     lot: Lot
     problem: Problem
     units: tuple[Unit, ...]
     to_test: tuple[Unit, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 def read_hours(text: str) -> float | None:
@@ -98,20 +100,29 @@ def problem_of(
     if not any((c.prices.ready_minor, c.prices.as_is_minor, c.prices.parts_minor) != (0, 0, 0) for c in candidates):
         raise InputError(words.NO_PRICES.format(lot=lot.name))
     units = {o.unit.id: o.unit for o in outlooks}
+    batches, left_out = batches_of(shelf, candidates, lot.currency)
     return LotProblem(
         lot,
-        Problem(tuple(candidates), batches_of(shelf, candidates), guide.hour_minor),
+        Problem(tuple(candidates), batches, guide.hour_minor),
         tuple(units[c.unit_id] for c in candidates),
         to_test,
+        left_out,
     )
 
 
-def batches_of(shelf: Sequence[ShelfPart], candidates: Sequence[Candidate]) -> tuple[Batch, ...]:
-    """What lies on the shelf and some unit may need."""
+def batches_of(
+    shelf: Sequence[ShelfPart], candidates: Sequence[Candidate], currency: str
+) -> tuple[tuple[Batch, ...], tuple[str, ...]]:
+    """What lies on the shelf and some unit may need; and the names of what was paid in another currency, so that what
+    it cost cannot be added."""
     wanted = {(c.model, piece.part): piece.part_id for c in candidates for way in c.ways for piece in way.pieces}
-    found = []
+    found, left_out = [], []
     for kept in shelf:
         keys: frozenset[Key] = frozenset(key for key, part_id in wanted.items() if fits(kept, *key, part_id))
-        if keys and kept.count > 0:
+        if not keys or kept.count <= 0:
+            continue
+        if kept.cost_minor and kept.currency != currency:
+            left_out.append(kept.name)
+        else:
             found.append(Batch(kept.name, kept.count, kept.cost_minor, keys))
-    return tuple(found)
+    return tuple(found), tuple(dict.fromkeys(left_out))

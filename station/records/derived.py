@@ -10,6 +10,7 @@ from __future__ import annotations
 from station.checks.looks import LOOKS
 from station.checks.strengths import CHECK_OF, STRENGTHS
 from station.records.counted import counting
+from station.records.money import OF_SHOP
 
 VERDICTS = "('pass', 'borderline', 'fail')"
 _LIGHTEST, *_HARDER = (CHECK_OF[strength] for strength in STRENGTHS)
@@ -32,25 +33,21 @@ def _verdict(alias: str) -> str:
     return f"{counted} AND {counting('results', alias)}"
 
 
-_TRIED = f"""
-                SELECT b.outcome FROM visits w CROSS JOIN results b ON b.visit_id = w.id
-                WHERE w.unit_id = t.unit_id AND b.check_name = f.check_name AND b.control = f.control
-                AND {_verdict("b")}"""
-"""the verdicts of the check that failed before a treatment"""
-
 _CURES = f"""
     SELECT t.seq AS treatment, coalesce(a.passed, 0) AS passed, coalesce(a.failed, 0) AS failed
     FROM treatments t LEFT JOIN (
-        SELECT seq, sum(after = 'pass') AS passed, sum(after = 'fail') AS failed FROM (
-            SELECT t.seq, ({_TRIED} AND b.at > t.at AND b.at <= t.next_at
-                    ORDER BY b.at DESC, b.seq DESC LIMIT 1
-                ) AS after
-            FROM (
-                SELECT *, lead(at, 1, '9') OVER (PARTITION BY unit_id ORDER BY at, seq) AS next_at
-                FROM treatments t WHERE t.unit_id {{units}} AND {counting("treatments", "t")}
-            ) t CROSS JOIN visits v ON v.unit_id = t.unit_id CROSS JOIN results f ON f.visit_id = v.id
-            WHERE f.outcome = 'fail' AND f.at <= t.at AND f.check_name NOT IN ({_LOOKS}) AND {_verdict("f")}
-            AND NOT EXISTS ({_TRIED} AND b.at <= t.at AND (b.at, b.seq) > (f.at, f.seq))
+        SELECT seq, sum(before = 'fail' AND after = 'pass') AS passed, sum(before = 'fail' AND after = 'fail') AS failed
+        FROM (
+            SELECT seq, max(iif(since, NULL, outcome)) AS before, max(iif(since, outcome, NULL)) AS after FROM (
+                SELECT t.seq, b.check_name, b.control, b.outcome, b.at > t.at AS since, row_number() OVER (
+                    PARTITION BY t.seq, b.check_name, b.control, b.at > t.at ORDER BY b.at DESC, b.seq DESC
+                ) AS place
+                FROM (
+                    SELECT *, lead(at, 1, '9') OVER (PARTITION BY unit_id ORDER BY at, seq) AS next_at
+                    FROM treatments t WHERE t.unit_id {{units}} AND {counting("treatments", "t")}
+                ) t CROSS JOIN visits v ON v.unit_id = t.unit_id CROSS JOIN results b ON b.visit_id = v.id
+                WHERE b.at <= t.next_at AND b.check_name NOT IN ({_LOOKS}) AND {_verdict("b")}
+            ) WHERE place = 1 GROUP BY seq, check_name, control
         ) GROUP BY seq
     ) a ON a.seq = t.seq WHERE t.unit_id {{units}} AND {counting("treatments", "t")}"""
 """each treatment, and what of that which had failed before it passes or fails by the last try before the next one"""
@@ -178,7 +175,7 @@ _MONEY = f"""
             s.postage_each + (u.id <= s.postage_to) AS postage_minor
         FROM borne s CROSS JOIN units u ON u.lot_id = s.lot_id WHERE u.id {{units}} AND {counting("units", "u")}
         UNION ALL
-        SELECT seq, id, becomes, sold_minor, fees_minor, shipping_minor, NULL, 'EUR', cost_minor, 0
+        SELECT seq, id, becomes, sold_minor, fees_minor, shipping_minor, NULL, {OF_SHOP}, cost_minor, 0
         FROM units WHERE id {{units}} AND +lot_id IS NULL AND {counting("units")}
     ) u LEFT JOIN (
         SELECT unit_id, sum(sold_minor) AS sold, sum(fees_minor) AS fees, sum(shipping_minor) AS shipping,
@@ -190,9 +187,9 @@ _MONEY = f"""
 _OF_RESULT = "result IN (SELECT r.seq FROM visits v CROSS JOIN results r ON r.visit_id = v.id WHERE v.unit_id {units})"
 RULES: dict[str, dict[str, tuple[str, str]]] = {
     "money": {"kept_money": (_MONEY, "unit IN (SELECT seq FROM units WHERE id {units})")},
-    "tests": {
-        "kept_cures": (_CURES, "treatment IN (SELECT seq FROM treatments WHERE unit_id {units})"),
-        "kept_visits": (_VISITS, "visit IN (SELECT seq FROM visits WHERE unit_id {units})"),
+    "cures": {"kept_cures": (_CURES, "treatment IN (SELECT seq FROM treatments WHERE unit_id {units})")},
+    "visits": {"kept_visits": (_VISITS, "visit IN (SELECT seq FROM visits WHERE unit_id {units})")},
+    "tries": {
         "kept_standing": (_STANDING, _OF_RESULT),
         "kept_first": (_FIRST, _OF_RESULT),
         "kept_failing": (_FAILING, _OF_RESULT),

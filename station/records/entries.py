@@ -14,6 +14,7 @@ from station.records.chain import Logged
 from station.records.clock import day_of
 from station.records.counted import counting
 from station.records.entered import MOST_KIND, MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day, is_kind
+from station.records.money import CURRENCY
 from station.records.rows import (
     as_kept,
     cleaned,
@@ -371,4 +372,6 @@ def set_setting(entry: Entry, key: str, value: str) -> None:
         "ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at",
         row,
     )
+    if key == CURRENCY:  # what units of no lot come to is reckoned anew in it
+        entry.db.execute("INSERT OR IGNORE INTO kept_stale SELECT 'money', id FROM units WHERE lot_id IS NULL")
     entry.log(Logged.SETTING_CHANGED, key, now=row)

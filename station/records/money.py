@@ -8,6 +8,11 @@ from station.words import figures
 
 MOST_MINOR = 1_000_000_000
 """the greatest amount that is taken, in minor units: the sums of a lot stay far below what a record holds (2⁶³)"""
+CURRENCY = "currency"
+"""the setting that holds the shop's currency, in which units are reckoned that belong to no lot"""
+UNLESS_SET = "EUR"
+OF_SHOP = f"coalesce(nullif((SELECT value FROM settings WHERE key = '{CURRENCY}'), ''), '{UNLESS_SET}')"
+"""the shop's currency, in SQL: for whoever asks, so that the views and the program go by one rule"""
 _EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX)
 
 

@@ -9,6 +9,7 @@ from sqlite3 import Connection
 
 from station.capture.text import visible
 from station.records.counted import counting, in_force, withdrawn
+from station.records.money import OF_SHOP
 from station.records.order import in_order
 from station.records.rows import columns_of, read_issued, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
@@ -154,12 +155,12 @@ def sales(db: Connection) -> list[tuple[str, str, int, int, int]]:
     a unit that was sold twice counts twice."""
     lost = "c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor)"
     rows = db.execute(
-        "SELECT model, currency, count(*), count(lost), coalesce(sum(lost), 0) FROM ("
+        f"SELECT model, coalesce(currency, {OF_SHOP}), count(*), count(lost), coalesce(sum(lost), 0) FROM ("
         f"SELECT model, lot_id, NULL AS lost FROM units WHERE becomes = 'sold' AND {_UNITS} UNION ALL "
         f"SELECT u.model, u.lot_id, {lost} FROM comebacks c JOIN units u ON u.id = c.unit_id "
         f"WHERE {counting('comebacks', 'c')}) s LEFT JOIN lots l ON l.id = s.lot_id GROUP BY 1, 2"
     )
-    return [(model, currency or "EUR", sold, back, cost) for model, currency, sold, back, cost in rows]
+    return rows.fetchall()
 
 
 def held(db: Connection, kind: str) -> tuple[int, tuple[int, ...]]:
@@ -215,6 +216,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         tuple(_withdrawn(db, unit.id)),
         read_issued(db, f"unit_id = ? AND {counting('certificates')} ORDER BY at, id", (unit.id,)),
         read_shown(db, Comeback, f"unit_id = ? AND {counting('comebacks')} ORDER BY at, seq", (unit.id,)),
+        currency(db),
     )
 
 
@@ -327,3 +329,18 @@ def shelf(db: Connection) -> tuple[ShelfPart, ...]:
 def setting(db: Connection, key: str, default: str) -> str:
     row = db.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
     return str(row[0]) if row else default
+
+
+def loose_with_money(db: Connection) -> int:
+    """How many units that belong to no lot have an amount, which is of the shop's currency."""
+    back = f"SELECT unit_id FROM comebacks WHERE {counting('comebacks')}"
+    found = db.execute(
+        f"SELECT count(*) FROM units WHERE lot_id IS NULL AND {_UNITS} "
+        f"AND ((cost_minor | sold_minor | fees_minor | shipping_minor) <> 0 OR id IN ({back}))"
+    )
+    return int(found.fetchone()[0])
+
+
+def currency(db: Connection) -> str:
+    """The shop's, in which units are reckoned that belong to no lot."""
+    return str(db.execute(f"SELECT {OF_SHOP}").fetchone()[0])

@@ -44,6 +44,16 @@ class Reader:
         with self._reading() as db:
             return queries.setting(db, key, default)
 
+    def loose_with_money(self) -> int:
+        """How many units that belong to no lot have an amount, which is of the shop's currency."""
+        with self._reading() as db:
+            return queries.loose_with_money(db)
+
+    def currency(self) -> str:
+        """The shop's, in which units are reckoned that belong to no lot."""
+        with self._reading() as db:
+            return queries.currency(db)
+
     def rest_days(self, kind: str) -> int:
         """Days of rest after this kind of treatment, as they are in force."""
         with self._reading() as db:

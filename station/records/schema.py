@@ -265,21 +265,21 @@ _COMEBACK_NAMED = f"SELECT unit_id AS id FROM comebacks WHERE id IN {_NAMED}"
 _RESULT_NAMED = f"SELECT unit_id AS id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id IN {_NAMED}"
 _ITSELF = "SELECT new.id AS id"
 _ITS_UNIT = "SELECT new.unit_id AS id"
+_ITS_VISITS_UNIT = "SELECT unit_id AS id FROM visits WHERE id = new.visit_id"
 _MARKS: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
-    "results": (("INSERT", {"tests": "SELECT unit_id AS id FROM visits WHERE id = new.visit_id"}),),
+    "results": (("INSERT", dict.fromkeys(("tries", "visits", "cures"), _ITS_VISITS_UNIT)),),
     "visits": (
-        ("INSERT", {"tests": _ITS_UNIT}),
-        ("UPDATE OF kind, number, started_at, finished_at", {"tests": _ITS_UNIT}),
+        ("INSERT", {"visits": _ITS_UNIT}),
+        ("UPDATE OF kind, started_at, finished_at", {"visits": _ITS_UNIT}),
+        ("UPDATE OF number", {"tries": _ITS_UNIT, "visits": _ITS_UNIT}),
     ),
-    "treatments": (("INSERT", {"tests": _ITS_UNIT, "money": _ITS_UNIT}),),
+    "treatments": (("INSERT", {"cures": _ITS_UNIT, "money": _ITS_UNIT}),),
     "comebacks": (("INSERT", {"money": _ITS_UNIT}),),
-    "lots": (
-        ("INSERT", {"lot": _ITSELF}),
-        ("UPDATE OF cost_minor, currency, postage_minor, expected", {"lot": _ITSELF}),
-    ),
+    "lots": (("UPDATE OF cost_minor, currency, postage_minor, expected", {"lot": _ITSELF}),),
     "units": (
-        ("INSERT", {"tests": _ITSELF, "money": _ITSELF, "lot": "SELECT new.lot_id AS id"}),
-        ("UPDATE OF model, rest_until", {"tests": _ITSELF}),
+        ("INSERT", {"money": _ITSELF, "lot": "SELECT new.lot_id AS id"}),
+        ("UPDATE OF model", {"tries": _ITSELF}),
+        ("UPDATE OF rest_until", {"visits": _ITSELF}),
         ("UPDATE OF becomes, sold_minor, fees_minor, shipping_minor", {"money": _ITSELF}),
         (
             "UPDATE OF lot_id, cost_minor",
@@ -290,7 +290,9 @@ _MARKS: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
         (
             "INSERT",
             {
-                "tests": " UNION ".join((_RESULT_NAMED, _TREATMENT_NAMED, _UNIT_NAMED)),
+                "tries": " UNION ".join((_RESULT_NAMED, _UNIT_NAMED)),
+                "visits": " UNION ".join((_RESULT_NAMED, _UNIT_NAMED)),
+                "cures": " UNION ".join((_RESULT_NAMED, _TREATMENT_NAMED, _UNIT_NAMED)),
                 "money": " UNION ".join((_TREATMENT_NAMED, _COMEBACK_NAMED, _UNIT_NAMED)),
                 "lot": f"SELECT lot_id AS id FROM units WHERE id IN {_NAMED}",
             },

@@ -28,6 +28,7 @@ from station.records import (
     entries,
     files,
     issuing,
+    kept,
     old_file,
     selling,
     states,
@@ -485,6 +486,11 @@ class Store(Reader):
         was `noted` of the log elsewhere still stands in it."""
         with self._connections.reading_apart() as db:
             return verify(db, self.folder, noted)
+
+    def make_kept_anew(self) -> None:
+        """Work out from the rows what the views read."""
+        with self._connections.writing() as db:
+            kept.make_anew(db)
 
     def log_heads(self) -> tuple[Head, ...]:
         """Where each bench's log ends, for what leaves this computer."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment
+from station.records.money import UNLESS_SET
 
 FIRST_LOOK = "first look"
 VISIT_KINDS = (FIRST_LOOK, "intake", "after treatment", "after rest", "final")
@@ -76,6 +77,11 @@ class Lot:
     def paid_minor(self) -> int:
         """What the whole of it cost until it was here."""
         return self.cost_minor + self.postage_minor
+
+
+def currency_of(lot: Lot | None, of_shop: str) -> str:
+    """In which money a unit of this lot is reckoned; None: of none, then in the shop's."""
+    return lot.currency if lot is not None else of_shop
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,6 +315,12 @@ class UnitHistory:
     withdrawn: tuple[Withdrawn, ...] = ()
     certificates: tuple[Issued, ...] = ()
     comebacks: tuple[Comeback, ...] = ()
+    currency_of_shop: str = UNLESS_SET
+
+    @property
+    def currency(self) -> str:
+        """In which the unit is reckoned."""
+        return currency_of(self.lot, self.currency_of_shop)
 
     @property
     def unit_withdrawn(self) -> Withdrawal | None:

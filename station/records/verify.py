@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
 
-from station.records import chain, files, schema, shape, states
+from station.records import chain, files, kept, schema, shape, states
 from station.records.backup import first_problem
 from station.records.chain import Head, Logged
 from station.records.missing import Missing
@@ -67,6 +67,8 @@ class LogReport:
     faults: tuple[str, ...]
     """the first 50, one sentence each"""
     notes: tuple[str, ...] = ()
+    kept_differs: bool = False
+    """what the views read is not what the records say, as notes tell: no record is wrong, it can be worked out anew"""
 
     @property
     def sound(self) -> bool:
@@ -75,7 +77,8 @@ class LogReport:
 
 def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()) -> LogReport:
     """Go through every chain, and compare with it every row of every table, the captures and photos in the folder
-    `root` (None: they are not looked at), the tables themselves, and what was noted of the log elsewhere."""
+    `root` and what is kept for the views (None: neither is looked at), the tables themselves, and what was noted of the
+    log elsewhere."""
     faults: list[str] = []
     heads: dict[str, tuple[int, str]] = {}
     notes: list[str] = []
@@ -103,13 +106,15 @@ def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()
     if root is not None:
         faults += _files(db, root, told, notes)
     faults += _built(db)
+    differs = list(_kept(db)) if root is not None else []
     if problem := first_problem(db):
         faults.append(words.FILE_DAMAGED.format(problem=problem))
     faults += _against(db, noted)
     more = len(faults) - MAX_FAULTS
-    kept = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
-    notes += told.notes
-    return LogReport(entries, tuple((b, n, h) for b, (n, h) in heads.items()), tuple(kept), tuple(notes))
+    told_of = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
+    notes += [*told.notes, *differs]
+    ends = tuple((b, n, h) for b, (n, h) in heads.items())
+    return LogReport(entries, ends, tuple(told_of), tuple(notes), bool(differs))
 
 
 _RESULTS_OF = "SELECT id FROM results WHERE visit_id IN (SELECT id FROM visits WHERE unit_id = ?1)"
@@ -264,6 +269,13 @@ def _built(db: Connection) -> Iterator[str]:
         yield words.SHAPE_FAULT.format(found=found)
 
 
+def _kept(db: Connection) -> Iterator[str]:
+    """What is kept for the views, unless it is still to be made by the rules of this version."""
+    if kept.is_made(db):
+        for table, count in kept.differences(db):
+            yield grammar.plural(count, words.KEPT_DIFFERS).format(table=table, count=count)
+
+
 def _states(db: Connection) -> Iterator[str]:
     """The rows that change, against the last entry about each."""
     said = {"gone": words.ROW_GONE, "changed": words.ROW_NOT_AS_LOGGED, "past": words.ROW_PAST_THE_LOG}
@@ -321,10 +333,10 @@ def _out_of_order(db: Connection, told: _Told) -> set[str]:
 
 def _search(db: Connection) -> Iterator[str]:
     """What the search index is made of has to be what stands in the unit."""
-    for unit_id, kept, tag, model, serial, claim in db.execute(
+    for unit_id, found, tag, model, serial, claim in db.execute(
         "SELECT id, search_text, tag, model, serial, claim FROM units"
     ):
-        if kept != search_text(Unit(unit_id, tag, model, serial=serial, claim=claim)):
+        if found != search_text(Unit(unit_id, tag, model, serial=serial, claim=claim)):
             yield words.ROW_NOT_AS_LOGGED.format(row=unit_id, table="units", columns="search_text")
 
 

@@ -12,6 +12,7 @@ from sqlite3 import Connection
 
 from station.records.counted import counting
 from station.records.derived import VERDICTS, counted_try
+from station.records.money import OF_SHOP
 from station.records.types import SAME_FAULT
 from station.words import records as words
 
@@ -23,6 +24,8 @@ _BELONGS = "u.tag, u.model, l.name AS lot, l.source"
 """whose it is, in the views for questions"""
 _OF_LOT = "LEFT JOIN lots l ON l.id = u.lot_id"
 
+# What is asked of some rows alone stands in the two views that are there to be counted as a query of its own, not as a
+# join: SQLite leaves out one that is not asked for, while it makes every join of a query that groups.
 VIEWS = {
     "counting_results": f"""
         SELECT r.*, r.outcome IN {VERDICTS} AS verdict FROM results r WHERE {counted_try("r")}""",
@@ -42,15 +45,19 @@ VIEWS = {
             v.kind AS visit_kind, v.number, v.person, v.unit_id, {_BELONGS}
         FROM counting_results c JOIN visits v ON v.id = c.visit_id JOIN units u ON u.id = v.unit_id {_OF_LOT}""",
     "first_tries": """
-        SELECT v.unit_id, k.model, k.check_name, r.control, k.outcome, r.id AS result_id, r.at
-        FROM kept_first k LEFT JOIN results r ON r.seq = k.result LEFT JOIN visits v ON v.seq = k.visit""",
+        SELECT (SELECT unit_id FROM visits WHERE seq = k.visit) AS unit_id, k.model, k.check_name,
+            (SELECT control FROM results WHERE seq = k.result) AS control, k.outcome,
+            (SELECT id FROM results WHERE seq = k.result) AS result_id,
+            (SELECT at FROM results WHERE seq = k.result) AS at
+        FROM kept_first k""",
     "failing_readings": """
-        SELECT r.id AS result_id, k.position, k.model, k.check_name, r.control, k.name
-        FROM kept_failing k LEFT JOIN results r ON r.seq = k.result""",
+        SELECT (SELECT id FROM results WHERE seq = k.result) AS result_id, k.position, k.model, k.check_name,
+            (SELECT control FROM results WHERE seq = k.result) AS control, k.name
+        FROM kept_failing k""",
     "returns": f"""
         SELECT c.id, c.unit_id, {_BELONGS}, c.at, c.reason, c.found, c.sold_on, c.channel,
             CAST(julianday(substr(c.at, 1, 10)) - julianday(nullif(c.sold_on, '')) AS INTEGER) AS days,
-            coalesce(l.currency, 'EUR') AS currency, c.sold_minor, c.refund_minor, c.cost_minor, c.fees_minor,
+            coalesce(l.currency, {OF_SHOP}) AS currency, c.sold_minor, c.refund_minor, c.cost_minor, c.fees_minor,
             c.shipping_minor,
             c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor) AS lost_minor,
             c.treatment_id, t.kind AS treatment
@@ -67,9 +74,9 @@ VIEWS = {
                 ) AS came_back, k.passed, k.failed
             FROM kept_cures k JOIN treatments t ON t.seq = k.treatment
         ) w JOIN units u ON u.id = w.unit_id {_OF_LOT}""",
-    "unit_money": """
+    "unit_money": f"""
         SELECT u.id AS unit_id, u.tag, u.model, l.name AS lot, l.source, u.lot_id, u.becomes, u.sold_on, u.channel,
-            l.bought_on, coalesce(l.currency, 'EUR') AS currency, k.price_minor, k.postage_minor, k.parts_minor,
+            l.bought_on, coalesce(l.currency, {OF_SHOP}) AS currency, k.price_minor, k.postage_minor, k.parts_minor,
             k.minutes, k.sales_minor, k.fees_minor, k.shipping_minor, k.refund_minor, k.return_minor,
             k.sales_minor - k.price_minor - k.postage_minor - k.parts_minor - k.fees_minor - k.shipping_minor
             - k.refund_minor - k.return_minor AS profit_minor

@@ -60,6 +60,11 @@ def fitting(
     return (*of_ids, *(sheet for sheet in of_class if sheet not in of_ids))
 
 
+def is_of_class(sheet: Sheet, vendor_id: int, product_id: int, interface: str) -> bool:
+    """Whether the sheet is for a device because of its interface's protocol only: for its class, not its model."""
+    return interface in sheet.interfaces and (vendor_id, product_id) not in sheet.match
+
+
 def _by_name(sheets: list[Sheet], product: str) -> list[Sheet]:
     """The one with the longest name that stands in the product string, else the first; none of none."""
     named = [sheet for sheet in sheets if sheet.name.casefold() in product.casefold()]

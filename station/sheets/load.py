@@ -129,6 +129,8 @@ def _rumble(model: Table) -> dict[str, bytes]:
     table.no_other_keys()
     if "off" not in found or len(found) < 2:
         model.fail("rumble", words.RUMBLE_INCOMPLETE)
+    if (same := next((motor for motor in MOTORS if found.get(motor) == found["off"]), None)) is not None:
+        model.fail("rumble", words.RUMBLE_NEVER_OFF.format(motor=same))
     return found
 
 

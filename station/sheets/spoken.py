@@ -11,6 +11,7 @@ from typing import NoReturn
 
 from station.sheets.table import Table, shown
 from station.sources.conversation import Conversation, KeepAlive, Reply, Step
+from station.sources.vendor_class import VENDOR_SPECIFIC
 from station.words import sheets as words
 
 MOST_STEPS = 64
@@ -106,6 +107,8 @@ def protocols(model: Table, most: int) -> tuple[str, ...]:
             refused(entry)
         if len(three) != 3:
             refused(entry)
+        if three[0] != VENDOR_SPECIFIC:
+            model.fail("interfaces", words.NO_VENDORS_INTERFACE.format(value=shown(entry)))
         found.append(three.hex())
     return tuple(found)
 

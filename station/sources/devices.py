@@ -13,7 +13,7 @@ import queue
 import subprocess
 import threading
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from station.capture.text import plain_text
@@ -88,7 +88,8 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
     """A node of the watching process as a DeviceInfo with harmless strings."""
     product = plain_text(str(node["product"]))
     descriptor = bytes.fromhex(node["descriptor"])[:MAX_DESCRIPTOR]
-    return DeviceInfo(
+    kind = "" if _have_it(node) else str(node["kind"])
+    info = DeviceInfo(
         key=str(node["path"]),
         vendor_id=int(node["vendor_id"]),
         product_id=int(node["product_id"]),
@@ -97,9 +98,11 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
         bus=cast("Bus", node["bus"]),
         descriptor=descriptor,
         usages=tuple(node["usages"]),
-        problem=_problem("" if _have_it(node) else str(node["kind"]), product, str(node["detail"])),
         interface=str(node["interface"]),
+        held=kind == "busy",
+        place=int(node["place"]),
     )
+    return replace(info, problem=_problem(kind, info.called, str(node["detail"])))
 
 
 def _have_it(node: Mapping[str, Any]) -> bool:

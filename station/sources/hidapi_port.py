@@ -60,6 +60,8 @@ class Node:
     """differs when the node was made anew under the same path (0 where that cannot be told)"""
     interface: str = ""
     """class, subclass and protocol in hexadecimal of one that no HID driver presents"""
+    place: int = 0
+    """which pad of its receiver it is, from 1; 0: no pad of a receiver"""
 
 
 def _hidapi(path: bytes = b"") -> Any:
@@ -97,7 +99,7 @@ def _node(one: Interface) -> Node:
     generation = hash((one.node, _inode(one.node)))
     path = os.fsencode(one.name)
     return Node(
-        path, one.vendor_id, one.product_id, one.product, one.serial, "usb", (), generation, interface=one.protocol
+        path, one.vendor_id, one.product_id, one.product, one.serial, "usb", (), generation, one.protocol, one.place
     )
 
 
@@ -159,8 +161,8 @@ class Port:
             sent = send(report)
         except (OSError, ValueError) as error:
             raise PortError("other", str(error)) from error
-        if sent < 0:
-            raise PortError("other", str(self._device.error()))
+        if sent < 0:  # libusb's back end has no words for it (hidapi 0.15: hid_error is not implemented)
+            raise PortError("other", "" if self._claims else str(self._device.error()))
 
     def get_feature(self, report_id: int, size: int, bare: bool) -> bytes:
         """A feature report as its layout counts it (id first where ids are used, cut to `size`). May take seconds.

@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 
 from station.capture.types import Bus
 from station.hid.types import ReportBlock
+from station.words import devices as words
 
 SourceState = Literal["live", "ended", "lost"]
 PRESENT = 1 << 62
@@ -34,6 +35,17 @@ class DeviceInfo:
     """why it cannot be opened, one sentence; empty when it can"""
     interface: str = ""
     """class, subclass and protocol in hexadecimal ("ff5d01") of an interface that no HID driver presents"""
+    held: bool = False
+    """the problem is that another program has it"""
+    place: int = 0
+    """which pad of a receiver it is, from 1; 0: it is none of a receiver's"""
+
+    @property
+    def called(self) -> str:
+        """What a list calls it: the pads of one receiver are told apart. Empty where it gives no name."""
+        if not self.place:
+            return self.product
+        return words.PAD_OF_RECEIVER.format(name=self.product or words.RECEIVER, place=self.place)
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingW
 from station.sources.system_power import battery_of
 from station.sources.talking import Talker
 from station.sources.usb_node import keep
-from station.sources.vendor_class import interface
+from station.sources.vendor_class import RECEIVER, interface, pad_is_there
 from station.words import devices as words
 
 READ_TIMEOUT_MS = 50
@@ -113,7 +113,8 @@ class Reader:
         origin, drop = self._config.origin_ns, frozenset(self._config.drop)
         overflow = OverflowGuess(LIBRARY_QUEUE if self._config.interface else QUEUE)
         saw = self._talker.saw if self._talker.listens else None
-        told_long = False
+        told_long, there = False, False
+        is_received = self._config.interface == RECEIVER
         while not self._stop.is_set():
             try:
                 report = port.read(READ_TIMEOUT_MS)
@@ -133,6 +134,9 @@ class Reader:
                 journal.append(t_ns, report)
             if saw is not None:
                 saw(report)
+            if is_received and (now_there := pad_is_there(report)) not in (None, there):
+                there = bool(now_there)
+                self._lines.say(event="pad", there=there)
             if overflow.saw(t_ns):
                 self._overflowed(overflow.lost)
         return ""

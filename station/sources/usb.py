@@ -33,6 +33,7 @@ from station.sources.privacy import feature_width, private_report_ids, records_k
 from station.sources.problems import device_error
 from station.sources.ring import W_BEAT_NS, W_ERROR_NS, W_LOST, create_ring
 from station.sources.ring_view import RingView
+from station.sources.vendor_class import RECEIVER
 from station.words import devices as words
 from station.words import grammar
 
@@ -60,6 +61,9 @@ class _Said:
     long: int = 0
     send: str = ""
     opening: str = ""
+    opened: bool = False
+    there: bool = False
+    """whether the pad of a receiver's interface is switched on"""
     talk: dict[str, str] = field(default_factory=dict)
     """what is said by itself (`answers`, `keep_alive`) → why it was refused last, or empty"""
     descriptor: bytes = b""
@@ -205,7 +209,7 @@ class UsbSource:
             self._commands.given(max(size, SMALL), self.now_ns())
 
     def _name(self) -> str:
-        return self._info.product or words.NAMED_DEVICE
+        return self._info.called or words.NAMED_DEVICE
 
     def _make_ring(self) -> str:
         try:
@@ -265,16 +269,19 @@ class UsbSource:
                 said.ready = True
                 said.settled.set()
             case "failed":
-                said.error = device_error(message["kind"], self._info.product, message.get("detail", ""))
+                said.error = device_error(message["kind"], self._info.called, message.get("detail", ""))
                 said.settled.set()
             case "lost":
-                said.error = device_error("gone", self._info.product)
+                said.error = device_error("gone", self._info.called)
             case "journal":
                 said.journal = message["problem"]
             case "long":
                 said.long = message["size"]
             case "opened":
                 said.opening = self._opening(message["step"], message["reason"])
+                said.opened = True
+            case "pad":
+                said.there = message["there"]
             case "talk":
                 said.talk[message["what"]] = message["problem"]
             case "sent":
@@ -324,6 +331,8 @@ class UsbSource:
             return words.LONGER_REPORTS.format(name=self._name(), size=self._said.long)
         if self._said.opening:
             return self._said.opening
+        if self._info.interface == RECEIVER and self._steps and self._said.opened and not self._said.there:
+            return words.PAD_IS_OFF.format(name=self._name())
         for what, sentence in words.TALK_REFUSED.items():
             if problem := self._said.talk.get(what):
                 return sentence.format(name=self._name(), reason=plain_text(problem, 200))

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 VENDOR_SPECIFIC = 0xFF
@@ -19,6 +19,9 @@ VENDOR_SPECIFIC = 0xFF
 PROTOCOLS = frozenset({(0x5D, 0x01), (0x5D, 0x81), (0x47, 0xD0)})
 """subclass and protocol: a wired pad; one pad of a receiver; a pad that has to be started"""
 RECEIVER = "ff5d81"
+PRESENCE, IS_THERE, CONTROLS = 0x08, 0x80, b"\x00\x01"
+"""a receiver's report that a pad came or went, with the bit that says which, and how one with its controls begins: as
+the Linux kernel's open driver reads them (drivers/input/joystick)"""
 FIRST_ONLY = "ff47d0"
 """of such a device only interface 0 is the pad; the others bear sound"""
 _NAME = re.compile(r"\d+-\d+(?:\.\d+)*:\d+\.\d+")
@@ -40,6 +43,8 @@ class Interface:
     """the device's node of the USB file system, whose rights count"""
     driver: str
     """who holds the interface: a kernel driver, "usbfs" for a program, or "" """
+    place: int = 0
+    """which of the pads of its receiver, from 1, in the order of the interfaces; 0: no pad of a receiver"""
 
 
 def is_interface(name: str) -> bool:
@@ -54,7 +59,16 @@ def interfaces(system: Path = Path("/sys")) -> list[Interface]:
         names = sorted(filter(is_interface, os.listdir(devices)))
     except OSError:
         return []
-    return [found for name in names if (found := _look(devices, name)) is not None]
+    return _placed([found for name in names if (found := _look(devices, name)) is not None])
+
+
+def _placed(found: list[Interface]) -> list[Interface]:
+    """With the places of the pads of each receiver."""
+    pads = sorted((one for one in found if one.protocol == RECEIVER), key=lambda one: one.number)
+    return [
+        replace(one, place=[p for p in pads if p.node == one.node].index(one) + 1) if one in pads else one
+        for one in found
+    ]
 
 
 def interface(name: str, system: Path = Path("/sys")) -> Interface | None:
@@ -102,3 +116,11 @@ def _driver(at: Path) -> str:
         return os.path.basename(os.readlink(at / "driver"))
     except OSError:
         return ""
+
+
+def pad_is_there(report: bytes) -> bool | None:
+    """Whether the pad of a receiver's interface is switched on, by what it just reported; None where that says nothing
+    of it."""
+    if report[:1] == bytes((PRESENCE,)) and len(report) > 1:
+        return bool(report[1] & IS_THERE)
+    return True if report.startswith(CONTROLS) else None

@@ -164,6 +164,7 @@ def _shown(node: Node, opened: Opened) -> dict[str, Any]:
         "usages": node.usages,
         "generation": node.generation,
         "interface": node.interface,
+        "place": node.place,
         "descriptor": opened.descriptor.hex(),
         "kind": opened.kind,
         "detail": opened.detail,

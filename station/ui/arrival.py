@@ -258,12 +258,13 @@ class ArrivalStrip(QFrame):
 
     def _tag_changed(self, text: str) -> None:
         unit = self._unit(text.strip())
-        teach = self.device is not None and _describes_itself(self.device)
+        described = self.device.described if self.device is not None else "nothing"
         if unit is not None:
-            keys = words.START_OF_OR_TEACH if teach else words.START_OF
+            keys = words.START_OF_OR_TEACH if described == "descriptor" else words.START_OF
             self._say_keys(keys.format(kind=common.VISIT_KINDS[self._kind(unit)], unit=_unit_words(unit)))
         else:
-            keys = words.NEW_UNIT_OR_TEACH if teach else words.NEW_UNIT
+            with_teaching = {"descriptor": words.NEW_UNIT_OR_TEACH, "class": words.NEW_UNIT_BY_CLASS}
+            keys = with_teaching.get(described, words.NEW_UNIT)
             self._say_keys(keys.format(unit=self._tag_words(text.strip() or self._suggested)))
         self.claim.setEnabled(unit is None)
 
@@ -333,7 +334,7 @@ class ArrivalStrip(QFrame):
         device = event.device
         unit = replace(
             unit,
-            model=event.sheet or device.product,
+            model=event.model,
             serial=device.serial,
             vendor_id=device.vendor_id,
             product_id=device.product_id,
@@ -405,5 +406,5 @@ def _unit_words(unit: Unit) -> str:
 def _device_words(event: DeviceAppeared) -> str:
     device = event.device
     nameless = sheets.DEVICE_OF_IDS.format(vendor=device.vendor_id, product=device.product_id)
-    name = device.product or spoken_name(nameless)
+    name = device.called or spoken_name(nameless)
     return words.DEVICE.format(name=name, bus=words.BUSES.get(device.bus, device.bus))

@@ -138,7 +138,7 @@ class BenchRoom:
         free = not busy and not self._frame.panel_open() and self._frame.view_name() == "bench"
         self._arrival.appeared(event, attend=free)
         if busy and not teaching:
-            self._frame.say(words.WAS_PLUGGED_IN.format(device=event.device.product))
+            self._frame.say(words.WAS_PLUGGED_IN.format(device=event.device.called))
         self.show_visit()
         return None
 
@@ -221,7 +221,7 @@ class BenchRoom:
 
     def _show_devices(self) -> None:
         here = self._devices.devices()
-        lines = (words.DEVICE_STATE.format(device=d.product, state=d.problem or words.PLUGGED_IN) for d in here)
+        lines = (words.DEVICE_STATE.format(device=d.called, state=d.problem or words.PLUGGED_IN) for d in here)
         self._parts.splash.set_devices(tuple(lines))
 
     def silent_listed(self, event: SilentListed) -> None:
@@ -243,7 +243,7 @@ class BenchRoom:
         unit = Unit(
             id="",
             tag=tag,
-            model=event.sheet or device.product,
+            model=event.model,
             lot_id=lot_of(tag, by_age(self._units.find())) or self._lot_in_front(),
             serial=device.serial,
             vendor_id=device.vendor_id,
@@ -610,4 +610,4 @@ def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool 
 
 def _pad_words(event: DeviceAppeared, begun: Unit | None) -> str:
     unit = begun or event.unit
-    return unit.tag if unit is not None else hub.NOBODYS.format(device=event.device.product or devices.NAMED_DEVICE)
+    return unit.tag if unit is not None else hub.NOBODYS.format(device=event.device.called or devices.NAMED_DEVICE)

@@ -23,9 +23,10 @@ if TYPE_CHECKING:
 PanelMaker = Callable[[Look, QWidget], Panel]
 """makes a panel in a look, over a window"""
 
-About = Literal["", "key", "call", "device", "opening", "storing", "limits"]
+About = Literal["", "key", "call", "device", "opening", "reading", "storing", "limits"]
 """what a message waits for: another key; to be read and then another key, as one that answers what was asked for;
-the device; that a device can be opened or went away; that results are stored; that the shop's limits are mended.
+the device; that a device can be opened or went away; that what its reader says is over; that results are stored; that
+the shop's limits are mended.
 "": as "call", but a fault stays"""
 
 LATE_KEY_S = 0.5

@@ -86,7 +86,7 @@ class ProposalView:
     """of `cost_minor`"""
 
 
-Described = Literal["sheet", "descriptor", "nothing"]
+Described = Literal["sheet", "class", "descriptor", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +94,22 @@ class DeviceAppeared:
     """A device was plugged in that can be opened. `unit` is set when its serial is known, else the person picks or
     makes one.
 
-    `described`: what says which controls it has; "nothing": it cannot be tested before it was taught.
+    `described`: what says which controls it has ("class": the sheet of its interface's class, not of its model);
+    "nothing": it cannot be tested before it was taught.
     """
 
     device: DeviceInfo
     unit: Unit | None
     sheet: str
     described: Described = "sheet"
+
+    @property
+    def model(self) -> str:
+        """What is written of a new unit as its model. The sheet of a class is none, nor is the name of a receiver that
+        of its pads."""
+        if self.described == "class" and not self.device.place and self.device.product:
+            return self.device.product
+        return self.sheet or self.device.product
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,6 +101,8 @@ class MainWindow(QMainWindow):
         self._last_tick: int | None = None
         self._logged_ns = 0
         self._ticks = 0
+        self._reading = ""
+        """what the reader of the device said last while it reads"""
         self._about: About = ""
         self._said_at_s, self._acting = 0.0, False
         self._asked_to_close = self._folded = False
@@ -537,6 +539,10 @@ class MainWindow(QMainWindow):
         """The device line; a few times a second, or its figures cannot be read."""
         status = self.desk.live.status()
         self.header.set_device(device_line(self.bench.active_device(), status, self.live.tracks.rate_hz()))
+        reading = status.message if status is not None and status.state == "live" else ""
+        if reading != self._reading:
+            self._reading = reading
+            self.say(reading, bad=True, about="reading") if reading else self.answered("reading")
         if self._late and self._late[-1][0] > self._logged_ns:
             self._logged_ns = self._late[-1][0] + LATE_KEPT_NS
             _log.info("%d frames were dropped in ten seconds", self.dropped)

@@ -46,4 +46,7 @@ NEW_UNIT = "Enter: new unit {unit} · known tag: that one · Tab: claim · Esc: 
 NEW_UNIT_OR_TEACH = (
     "Enter: new unit {unit}, tested as it describes itself · F5: teach it · Tab: claim · Esc: not now"
 )  # fmt: skip
+NEW_UNIT_BY_CLASS = (
+    "Enter: new unit {unit}, tested by the sheet of its class · F5: teach its model · Tab: claim · Esc: not now"
+)
 TAG_OF_LOT = "{tag} of lot {lot}"

@@ -250,6 +250,7 @@ COUNTS = {
 EXPORTED = "Exported to {folder}: {rows}, {files}."
 ROWS = ("row", "rows")
 FILES = ("file", "files")
+KEPT_MADE_ANEW = "What the views read was worked out anew from the records; nothing else was changed."
 LOG_WHOLE = "The log is whole: {entries}."
 ENTRIES = ("entry", "entries")
 AGREES_WITH = "It holds all that {where} says of it."

@@ -5,6 +5,9 @@ NAMED_DEVICE = "The device"
 NAMELESS = "the device"
 """inside a sentence, for a device that gives no name"""
 NAMELESS_IN_LIST = "nameless device"
+RECEIVER = "Receiver"
+PAD_OF_RECEIVER = "{name}, pad {place}"
+"""the pads of one receiver have no names of their own"""
 NO_REASON = "no reason given"
 UNKNOWN_REASON = "unknown reason"
 
@@ -49,6 +52,7 @@ LONGER_REPORTS = "{name} sends longer reports ({size} bytes) than it announces; 
 COMMAND_HANGS = "{name} does not answer a command. Reading goes on; plug it in again if it stays so."
 COMMANDS_HANG = "{name} does not answer a command; {waiting}. Reading goes on; plug it in again if it stays so."
 MORE_WAITING = ("more waits behind it", "more wait behind it")
+PAD_IS_OFF = "No pad answers as {name}; switch it on, and pair it with the receiver if this stays."
 OPENING_SILENT = (
     "{name} did not answer step {step} of its opening ({expected} was waited for {wait_ms} ms, {tries}); "
     "plug it in again, or put that step right in its sheet."

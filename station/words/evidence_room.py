@@ -23,6 +23,10 @@ TOO_LONG_TO_MARK = (
     "A recording of more than a million reports, longer than any try at the bench: all of it is drawn, and what the "
     "check looked at is not marked."
 )
+READS_OTHERWISE = (
+    "Read today, these reports come to other values than are recorded: the model sheet or the measure was changed "
+    "since, so this may not be what was judged (M in the window says where)."
+)
 OTHER_SHEET = "Recorded with the sheet “{was}”, read with “{now}”: names and places may be others now."
 
 # --- what is drawn -------------------------------------------------------------------------------------------
@@ -164,13 +168,19 @@ HERE = {"pass": "passes too", "borderline": "is borderline", "fail": "fails"}
 CHANGE = "{name} {was} → {now}, {verdict}"
 NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
 STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}
+VERDICT_CHANGE = "{check}: {was} → {now}"
+FOUND_BEFORE = "before: {finding}"
+FOUND_AFTER = "after: {finding}"
+FOUND_HERE = "here: {finding}"
+LANE_OF_OTHER = "{name} (laid over)"
 VERDICT_UNKNOWN = "only reported in one of them"
 NOT_FROM_REPORTS = "This result cannot be measured again from its reports alone; it stands as it was recorded."
 AGAIN_SAME = "Measured again by version {version} with the limits in force: the same in every reading, {now}."
 AGAIN_OTHER = "Measured again by version {version} with the limits in force: {now}; recorded: {was}."
-READ_OTHER = (
-    "{name}: recorded {was}, now {now}; the reports are the same, so the measure works otherwise now, or knew more "
-    "then."
+READ_OTHER = "{name}: recorded {was}, now {now}."
+WHY_OTHER = (
+    "The reports are the same, so the measure works otherwise now, or knew more then, or the model sheet was changed "
+    "since."
 )
 READ_ANEW = "{name}: {now}; not recorded then."
 NOT_AGAIN = "{name}: recorded, and not in the reports alone."

@@ -40,6 +40,7 @@ NO_SHEET_OF_MODEL = "No model sheet is called so yet, which does no harm: {model
 TAGS_GIVEN = ("{count} unit had no tag and gets the next: {first}.", "{count} units had no tag: {first} to {last}.")
 BOUND = "Claims that are bound to a control: {bound} of {claims}."
 PRICE_SUM = "The prices of its units come to {amount}, which is taken as the price of the lot."
+NO_PRICE = ("Without a price, so it bears none of that: {tags}.", "Without a price, so they bear none of that: {tags}.")
 
 # --- headings -------------------------------------------------------------------------------------------------
 
@@ -70,6 +71,8 @@ HEADINGS = {
     "count": ("how many", "qty", "quantity", "count", "pieces", "pcs"),
 }  # fmt: skip
 """headings of columns, small letters without signs; a heading that holds one of them as whole words counts too"""
+HEADINGS_FOR_WANT_OF_BETTER = {"model": ("controller", "controllers", "gamepad", "game controller", "pad")}
+"""taken where no other heading is the very word for that field"""
 NO_HEADINGS = (
     "No row of {file} reads like headings; name the columns in one row, such as Tag, Model, Claim, and put the units "
     "below."

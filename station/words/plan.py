@@ -79,6 +79,7 @@ AN_HOUR_NOT_KNOWN = "What one more hour would bring was not worked out to the en
 TO_BUY = "To buy: {parts}."
 BUY = "{part} ({title}) for {tags}"
 NO_DONORS = "No unit is worth giving up for its parts."
+OTHER_MONEY = "Not taken from the shelf, since paid in another currency: {parts}."
 TO_TEST = "Not in the plan, since they must be tested first: {tags}."
 
 # --- what moves ---------------------------------------------------------------------------------------------

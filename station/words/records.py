@@ -61,6 +61,10 @@ SCHEMA_MISSING = "the {kind} “{name}” is missing"
 SCHEMA_CHANGED = "the {kind} “{name}” is made in another way"
 SHAPE_FAULT = "The file was changed by another program: {found}."
 SCHEMA_MORE = "{count} more"
+KEPT_DIFFERS = (
+    "Of what the views read in {table} {count} row is not what the records say.",
+    "Of what the views read in {table} {count} rows are not what the records say.",
+)
 NO_FILE_OF_RECORDS = "{file} is no ordinary file; choose another folder for the records."
 SQLITE_TOO_OLD = "The SQLite of this Python is {version}, the records need {needed} or newer; install a newer Python."
 CLOCK_SET_BACK = (

@@ -40,6 +40,7 @@ NOT_A_LIST = "{value} is not a list; write it as [ … ]."
 TOO_MANY_ENTRIES = "it has {count} entries; give at most {most}."
 
 RUMBLE_INCOMPLETE = "it needs off and at least one of left, right and both; add the missing report."
+RUMBLE_NEVER_OFF = "off and {motor} send the same bytes, so the motor would never stop; write off as it stops them."
 NOT_A_REPORT = '{value} is not a hex string of 1 to {most} bytes; write it like "05 01 ff", report id first.'
 ID_REPEATED = "the id stands {count} times; give each one an id of its own."
 TWO_AXES = "x and y"
@@ -62,6 +63,9 @@ STEP_DOES_NOTHING = 'a step sends something (send = "05 20"), waits for somethin
 WITHOUT_EXPECT = "it says how long to wait, but not for what; give expect, or take it out."
 OPENS_TOO_LONG = "all steps together may wait {most} seconds; shorten within_ms or tries."
 NOT_AN_INTERFACE = '{value} is not class, subclass and protocol of an interface in hex; write them like "ff 5d 01".'
+NO_VENDORS_INTERFACE = (
+    "{value} is a class that a driver of the system presents; take it out, and name the device by its ids in match."
+)
 BEGINS_AND_REPORT = "a field has either the report's id or how the report begins; take one of them out."
 BEYOND_ITS_LENGTH = "the field ends beyond it; a report that holds it is at least {bytes} bytes long."
 BIT_IN_REPORT_ID = "bit {bit} lies in the report id; count from the id byte on: the first is 8."

@@ -21,6 +21,7 @@ import tempfile
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -69,6 +70,8 @@ def an_assessment(rng: random.Random) -> Assessment:
         Reading(name, round(rng.gauss(4, 1), 3), "%", 0.31, 5.0, 10.0, "<=", 300)
         for name in ("offset", "p2p_x", "p2p_y")
     )
+    if bad:
+        readings = (replace(readings[0], value=12.0 + readings[0].value / 10), *readings[1:])
     found = (Finding("offset", "left stick: off centre to the left", "x", "left"),) if bad else ()
     return Assessment(Outcome.FAIL if bad else Outcome.PASS, readings, found)
 

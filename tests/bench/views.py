@@ -3,9 +3,11 @@
     python tests/bench/views.py --units 100000
 
 Fills a folder with that many units in lots of twelve, a treatment for every third, sales with odd cents, and some that
-came back; then asks each view for all of its rows and each question of docs/records.md, as time of the processor: the
-median and the best of some runs. It opens the file as another program would, with SQLite's own settings. The sales and
-comebacks are written past the log, so the records of it are for nothing else. One JSON line last.
+came back; then asks each question of docs/records.md, as time of the processor: median and best of some runs. The
+bar holds for these. Told beside it is the work of each view for every column of all of its rows, inside SQLite, and
+what it takes to hand all rows to another program; so it is of the plain table `results`, to compare with. It opens the
+file as another program would, with SQLite's own settings. The sales and comebacks are written past the log, so the
+records of it are for nothing else. One JSON line last.
 """
 
 from __future__ import annotations
@@ -50,6 +52,12 @@ def questions() -> dict[str, str]:
     return dict(re.findall(r"^([^\n]+):\n\n```sql\n(.*?)```", text, re.DOTALL | re.MULTILINE))
 
 
+def inside(db: sqlite3.Connection, view: str) -> str:
+    """A query for which every column of every row of the view is worked out, and none handed over."""
+    columns = [row[1] for row in db.execute(f"PRAGMA table_info({view})")]
+    return f"SELECT {', '.join(f'max({column})' for column in columns)} FROM {view}"
+
+
 def make(folder: Path, units: int, seed: int, results: int) -> None:
     """The records, with so many results for each unit."""
     fill(folder, units, seed, UNITS_OF_LOT, results)
@@ -85,7 +93,12 @@ def main() -> int:
             make(folder, args.units, args.seed, args.results)
         open_store(folder).close()  # puts views of another version right
         db = sqlite3.connect(f"{(folder / 'restpoint.db').as_uri()}?mode=ro", uri=True)
-        wanted = {name: f"SELECT * FROM {name}" for name in VIEWS if not name.startswith("counting_")} | questions()
+        views = [name for name in VIEWS if not name.startswith("counting_")]
+        wanted = (
+            questions()
+            | {f"{name}, inside": inside(db, name) for name in ("results", *views)}
+            | {f"{name}, all rows handed over": f"SELECT * FROM {name}" for name in ("results", *views)}
+        )
         took = {name: asked_ms(db, query, args.runs) for name, query in wanted.items()}
         db.close()
     finally:
@@ -93,8 +106,9 @@ def main() -> int:
             shutil.rmtree(folder, ignore_errors=True)
     medians = {name: round(statistics.median(runs)) for name, runs in took.items()}
     for name, ms in medians.items():
-        print(f"{ms:>7} ms (best {min(took[name]):.0f})  {name}{'' if ms <= BAR_MS else '  beyond the bar'}")
-    over = sorted(name for name, ms in medians.items() if ms > BAR_MS)
+        beyond = name in questions() and ms > BAR_MS
+        print(f"{ms:>7} ms (best {min(took[name]):.0f})  {name}{'  beyond the bar' if beyond else ''}")
+    over = sorted(name for name in questions() if medians[name] > BAR_MS)
     print(json.dumps({"bench": "views", "units": args.units, "results": args.units * args.results,
                       "median_ms": medians, "beyond": over, "ok": not over}))  # fmt: skip
     return 1 if over else 0

@@ -14,6 +14,7 @@ from station.evidence.assess import assess_capture
 from station.evidence.kept import take_from
 from station.evidence.laid_over import (
     OtherTry,
+    beside_told,
     change_told,
     difference_told,
     good_try,
@@ -57,7 +58,40 @@ def test_what_changed_sides_comes_first_and_what_is_not_judged_is_left_out():
 
 
 def test_a_reading_that_could_not_be_had_is_not_compared():
-    assert change_told(_rest(Outcome.FAIL, replace(_offset(1.0), value=None)), _rest(Outcome.PASS, _offset(1.0))) == ()
+    unknown = _rest(Outcome.FAIL, replace(_offset(1.0), value=None))
+    assert change_told(unknown, _rest(Outcome.PASS, _offset(1.0))) == ("at rest: fail → pass",)
+
+
+def _light(outcome: Outcome, missed: int, at: str) -> Result:
+    """A press check, which is judged by what is counted together: its readings have no limits of their own."""
+    found = (
+        Finding("misses", "", params={"who": "left shoulder", "strength": "light", "faulty": missed, "counted": 20}),
+    )
+    readings = (Reading("missed", missed, "count"), Reading("beats", 20, "count"))
+    return _rest(outcome, check="light", at=at, assessment=Assessment(outcome, readings, found if missed else ()))
+
+
+def test_what_no_single_reading_decides_is_told_by_its_findings():
+    before, after = (_light(o, n, "2026-11-28T10:00:00Z") for o, n in ((Outcome.FAIL, 7), (Outcome.PASS, 0)))
+    first, second = change_told(before, after)
+    assert first == "light press: fail → pass"
+    assert second.startswith("before: left shoulder: ")
+    assert "7 of 20" in second
+    assert change_told(before, _light(Outcome.FAIL, 3, "2026-11-28T11:00:00Z"))[0].startswith("before: left shoulder: ")
+    assert change_told(after, after) == ()
+    (here,) = difference_told(after, before)
+    assert here.startswith("here: left shoulder: ")
+
+
+@pytest.mark.parametrize("looked_at", [0, 1])
+def test_the_earlier_try_is_the_one_before_whichever_is_looked_at(looked_at: int):
+    unit, visit = Unit("u", "A-1", "m"), Visit("v1", "u", "intake", 1, "2026-11-21T10:00:00Z")
+    tries = (
+        _rest(Outcome.FAIL, _offset(12.8), at="2026-11-21T10:00:00Z"),
+        _rest(Outcome.PASS, _offset(1.2), at="2026-11-22T10:00:00Z"),
+    )
+    told = beside_told(OtherTry(unit, visit, tries[1 - looked_at]), tries[looked_at], unit)
+    assert told == ("off centre 12.80\u00a0% → 1.20\u00a0%, now passes",)
 
 
 def _history(*results: Result) -> UnitHistory:
@@ -165,7 +199,7 @@ def test_another_value_is_told_as_another_measure():
     was, now = Assessment(Outcome.FAIL, (_offset(9.8),)), Assessment(Outcome.PASS, (_offset(1.2),))
     told = differences(was, now, "rest")
     assert words.AGAIN_OTHER.split("{")[0] in told[0]
-    assert any("the reports are the same" in line for line in told)
+    assert told.count(words.WHY_OTHER) == 1
 
 
 def test_a_reading_or_finding_that_came_or_went_is_told():

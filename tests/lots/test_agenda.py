@@ -93,6 +93,16 @@ def test_a_part_on_the_shelf_is_used_at_its_price() -> None:
     assert [s.batch for s in with_it.sources if s.use == 1.0] == [0]
 
 
+def test_a_part_on_the_shelf_that_was_paid_in_another_currency_is_left_out_and_told() -> None:
+    dear = ShelfPart("p", SENSOR, "Plover T2", 1, None, 210, "CHF")
+    found = of_stories(worn(1), shelf=(dear,))
+    assert found.problem.shelf == ()
+    told = next(worked_out(found, None))
+    assert f"Not taken from the shelf, since paid in another currency: {SENSOR}." in told.notes
+    given = of_stories(worn(1), shelf=(replace(dear, cost_minor=0),))
+    assert (len(given.problem.shelf), given.left_out) == (1, ()), "what cost nothing costs nothing in any currency"
+
+
 def test_a_part_on_the_shelf_of_another_model_is_not_used() -> None:
     shelf = (ShelfPart("p", SENSOR, "Heron 4", 1, None, 0),)
     assert of_stories(worn(1), shelf=shelf).problem.shelf == ()

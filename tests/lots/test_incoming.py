@@ -125,6 +125,26 @@ def test_another_encoding_is_read_and_told(tmp_path: Path) -> None:
     assert any("Windows-1252" in note for note in draft.notes)
 
 
+@pytest.mark.parametrize(
+    ("head", "model"),
+    [
+        pytest.param("Tag,Controller,Problem", "Plover T2", id="for want of better"),
+        pytest.param("Model,Controller,Problem", "A-1", id="the very word goes before"),
+        pytest.param("Tag,Controller colour,Problem", "", id="only the whole of it"),
+    ],
+)
+def test_a_column_of_controllers_is_of_models(tmp_path: Path, head: str, model: str) -> None:
+    draft = of_text(tmp_path, f"{head}\nA-1,Plover T2,drifts\n")
+    assert [unit.model for unit in draft.units] == [model]
+
+
+def test_a_unit_without_a_price_beside_others_with_one_is_told(tmp_path: Path) -> None:
+    draft = of_text(tmp_path, "Tag,Model,Price\nA-1,Plover T2,8.50\nA-2,Plover T2,\n")
+    assert "Without a price, so it bears none of that: A-2." in draft.notes
+    draft = of_text(tmp_path, "Tag,Model,Price\nA-1,Plover T2,8.50\nA-2,Plover T2,9\n")
+    assert not any("Without a price" in note for note in draft.notes)
+
+
 def test_what_is_not_taken_is_told(tmp_path: Path) -> None:
     draft = of_text(tmp_path, "Tag,Model,Colour,Weight\nA-1,Plover T2,grey,200\n")
     assert "Columns that are not taken: Colour, Weight." in draft.notes

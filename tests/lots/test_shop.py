@@ -120,6 +120,23 @@ def _fill(store: Store) -> dict[str, Unit]:
     return units
 
 
+def test_a_treatment_of_which_the_guide_says_nothing_counts_where_one_control_had_failed(store: Store) -> None:
+    """The shop's own history says what a spray cures, also where the guide does not know: but not what of two faults
+    it went for."""
+    for tag, others, after in (("D", (), PASS), ("E", (), FAIL), ("F", ("right_stick",), PASS)):
+        unit = store.add_unit(Unit("", tag, "Plover T2"))
+        for kind, outcome in (("intake", FAIL), ("after treatment", after)):
+            if kind != "intake":
+                store.add_treatment(Treatment("", unit.id, "contact cleaner", "", minutes=5))
+            visit = store.start_visit(unit.id, kind)
+            for control in ("left_stick", *others):
+                store.add_result(_result(visit.id, "rest", outcome, control))
+            store.finish_visit(visit.id)
+    (row,) = _figures(_reader(store)).tables["cures"]
+    assert (row.group, row.what, row.count, row.of) == ("rest", ("contact cleaner",), 1, 2)
+    assert row.bounds == pytest.approx(stats.beta.ppf((0.025, 0.975), 1.5, 1.5))
+
+
 def _reader(store: Store) -> ShopReader:
     return ShopReader(store, SheetShelf(store.folder / "sheets"), lambda event: None)
 
@@ -215,6 +232,8 @@ CHANGES: dict[str, Callable[[Store, dict[str, Unit]], object]] = {
     "a treatment withdrawn": lambda store, units: store.withdraw(
         "treatment", store.history(units["C"].id).treatments[0].id, "another unit"
     ),
+    "the price of an hour": lambda store, units: store.set_setting("hour_minor", "4200"),
+    "the shop's currency": lambda store, units: store.set_setting("currency", "CHF"),
     "a unit withdrawn": lambda store, units: store.withdraw("unit", units["C"].id, "twice"),
 }
 

@@ -132,6 +132,10 @@ HEAD = 'format = "restpoint-sheet"\nversion = 1\n[model]\nname = "P"\n'
         ('keep_alive = { send = "' + "05" * 5000 + '", every_ms = 20 }', "1 to 4096 bytes"),
         ('interfaces = ["ff 5d"]', "ff 5d 01"),
         ("interfaces = [1]", "ff 5d 01"),
+        ('interfaces = ["03 01 01"]', "a driver of the system presents; take it out"),
+        ('interfaces = ["ff 5d 01", "03 00 00"]', "a driver of the system presents; take it out"),
+        ('rumble = { both = "00 08 00 00", off = "00 08 00 00" }', "off and both send the same bytes"),
+        ('rumble = { left = "01", right = "00 02", off = "00 02" }', "off and right send the same bytes"),
     ],
 )
 def test_what_cannot_be_said_is_refused_in_one_sentence(lines: str, says: str) -> None:

@@ -343,6 +343,31 @@ def test_silence_is_told_by_its_step(rig: Rig, opened: Open, until: Until) -> No
     assert device.written == [b"\x0a", claimed.START, claimed.START]
 
 
+def test_a_pad_of_a_receiver_that_is_switched_off_is_told_of_until_it_is_on(
+    rig: Rig, opened: Open, until: Until
+) -> None:
+    device = UsbPad(rig, claimed.RECEIVED, name="Receiver")
+    device.heard = lambda report: device.feed(b"\x08\x00")
+    ask = Step(bytes.fromhex("0800 0fc0"), expect=b"\x08", within_ms=5000, go_on=True)
+    source = opened(Conversation((ask,)))
+    until(lambda: source.status().message)
+    assert source.status().message.startswith("No pad answers as Receiver, pad 1; switch it on")
+    assert device.feed(b"\x08\x80")
+    until(lambda: not source.status().message)
+    assert device.feed(b"\x08\x00")
+    until(lambda: source.status().message)
+    assert device.feed(claimed.received(Held()))
+    until(lambda: not source.status().message)
+
+
+def test_what_libusb_refuses_without_a_word_is_told_without_one(rig: Rig, opened: Open, until: Until) -> None:
+    device = UsbPad(rig)
+    device.stalls = lambda report: True
+    source = opened(Conversation((Step(claimed.START),)))
+    until(lambda: source.status().message)
+    assert "refused step 1 of its opening (no reason given)" in source.status().message
+
+
 def test_what_keeps_it_awake_and_what_it_asks_for_is_told_when_it_refuses_it(
     rig: Rig, opened: Open, until: Until
 ) -> None:

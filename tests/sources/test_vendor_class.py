@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from station.sources.vendor_class import Interface, interface, interfaces
+from station.sources.vendor_class import Interface, interface, interfaces, pad_is_there
 
 
 def plug(system: Path, name: str, kind: str, *, number: int = 0, serial: str | None = "S1", driver: str = "") -> None:
@@ -57,6 +57,32 @@ def test_each_interface_of_a_receiver_is_a_pad_without_the_receivers_serial(tmp_
     found = interfaces(tmp_path)
     assert [(one.number, one.serial) for one in found] == [(0, ""), (2, ""), (4, ""), (6, "")]
     assert len({one.name for one in found}) == 4
+    assert [one.place for one in found] == [1, 2, 3, 4]
+
+
+def test_the_pads_of_two_receivers_are_counted_apart_and_by_number(tmp_path: Path) -> None:
+    for port, device in ((1, 12), (2, 13)):
+        for number in (10, 2):  # by name 1.10 comes before 1.2
+            plug(tmp_path, f"1-{port}:1.{number}", "ff 5d 81", number=number)
+            (tmp_path / "bus" / "usb" / "devices" / f"1-{port}" / "devnum").write_text(f"{device}\n")
+    plug(tmp_path, "3-1:1.0", "ff 5d 01")
+    places = {one.name: one.place for one in interfaces(tmp_path)}
+    assert places == {"1-1:1.2": 1, "1-1:1.10": 2, "1-2:1.2": 1, "1-2:1.10": 2, "3-1:1.0": 0}
+
+
+@pytest.mark.parametrize(
+    ("report", "there"),
+    [
+        pytest.param("08 80", True, id="it was switched on"),
+        pytest.param("08 00", False, id="it was switched off"),
+        pytest.param("08", None, id="cut short"),
+        pytest.param("00 01 00 f0 00 13", True, id="its controls"),
+        pytest.param("00 0f 00 f0 f0 cc", None, id="what it is"),
+        pytest.param("", None, id="nothing"),
+    ],
+)
+def test_a_receiver_says_whether_its_pad_is_there(report: str, there: bool | None) -> None:
+    assert pad_is_there(bytes.fromhex(report)) is there
 
 
 def test_one_that_is_just_going_away_is_none(tmp_path: Path) -> None:

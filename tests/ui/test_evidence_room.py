@@ -216,6 +216,18 @@ def test_the_key_names_each_line_in_its_colour_and_says_how_many_are_not_drawn(p
     assert part.key.isHidden(), "one line needs no key"
 
 
+def test_a_contact_that_is_laid_over_stands_below_its_own_and_is_told_from_it(plots: Plots):
+    """Twins and tries must not be mistaken for each other: order, name and colour say which is which."""
+    begin, end = np.array([1000 * MS]), np.array([2000 * MS])
+    one = _evidence([], (Contact("A", begin, end), Contact("B", begin, end, own=False)))
+    plots.show_evidence(one, one)
+    part = plots.over_time()
+    assert part is not None
+    names = [text for _, text in part.contacts.item.getAxis("left")._tickLevels[0]]
+    assert names == ["A", "A (laid over)", "B", "B (laid over)"]
+    assert [lane.tone for lane in part.contacts.overlay.lanes] == ["accent", "borderline", "dim", "dim"]
+
+
 def test_every_report_is_a_dot_when_there_is_room_for_it(plots: Plots):
     t = np.arange(1000, dtype=np.int64) * 10 * MS
     plots.show_evidence(_evidence([Line("x", "%", t, np.linspace(-90, 90, 1000), "x")]))

@@ -56,3 +56,16 @@ def test_one_that_is_ready_for_its_second_test_comes_first(held: None, window: M
 def test_with_nothing_to_go_on_with_it_says_only_what_to_do(held: None, window: MainWindow, desk: Workbench) -> None:
     desk.store.add_unit(replace(UNIT, becomes="scrap", serial=""))
     assert said(window, desk).endswith("close that program and plug the device in again.")
+
+
+@pytest.mark.parametrize("others", [True, False], ids=["a unit waits", "none waits"])
+def test_one_that_is_known_to_be_held_before_it_is_opened_gets_the_same_sentence(
+    window: MainWindow, desk: Workbench, others: bool
+) -> None:
+    if others:
+        of_lot(desk, "SP-03")
+    desk.plug_in(replace(DEVICE, problem=str(device_error("busy", DEVICE.product)), held=True))
+    desk.settle(window)
+    text = window.foot.message.text()
+    assert text.startswith("Another program holds Plover T2; close that program and plug the device in again")
+    assert text.endswith("or plug in SP-03 instead." if others else "again.")

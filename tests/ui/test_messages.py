@@ -136,3 +136,29 @@ def test_dropped_frames_are_logged_and_not_shown(visit: MainWindow, caplog: pyte
     assert "frames were dropped" in caplog.text
     assert "dropped" not in visit.header.device.text()
     assert "frame" not in device_line(None, visit.desk.live.status(), 1000.0)
+
+
+def test_what_the_reader_says_while_it_reads_stands_until_it_is_over(
+    window: MainWindow, desk: Workbench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said = ["Plover T2 refused step 1 of its opening (no reason given); plug it in again."]
+    plain = desk.pad.status
+    monkeypatch.setattr(desk.pad, "status", lambda: replace(plain(), message=said[0]))
+    desk.plug_in()
+    desk.settle(window)
+    frames = range(2 * DEVICE_LINE_TICKS)
+    for _ in frames:
+        window.tick()
+    assert (window.foot.message.text(), window.foot.is_bad()) == (said[0], True)
+    window.say("")
+    for _ in frames:
+        window.tick()
+    assert window.foot.message.text() == "", "what was put away is not said again"
+    said[0] = "No pad answers."
+    for _ in frames:
+        window.tick()
+    assert window.foot.message.text() == said[0]
+    said[0] = ""
+    for _ in frames:
+        window.tick()
+    assert window.foot.message.text() == ""

@@ -41,3 +41,28 @@ def test_each_unit_has_its_share_and_the_sum_stands_first(
     assert window.panel is None
     assert "2 units" in window.foot.text()
     assert openpyxl.load_workbook(tmp_path / "a.xlsx").sheetnames == ["Units", "Lots", "Months", "Accounts"]
+
+
+def test_a_table_that_a_person_worked_in_is_not_written_over(
+    window: MainWindow, desk: Workbench, press: Press, tmp_path: Path
+) -> None:
+    lot = desk.store.add_lot(Lot("", "SM-08", "2026-11-20", cost_minor=1000))
+    desk.store.add_unit(Unit("", "SM-08-01", "Plover T2", lot.id))
+    press(window, K.Key_F2)
+
+    def write() -> None:
+        press(window, K.Key_M)
+        assert isinstance(window.panel, MoneyPanel)
+        window.panel.path.setText(str(tmp_path / "a.csv"))
+        press(window, K.Key_Return)
+
+    write()
+    write()
+    assert [file.name for file in tmp_path.glob("*.csv")] == ["a.csv"], "what was written before is renewed"
+    (tmp_path / "a.csv").write_text("worked in", "utf-8")
+    write()
+    assert (tmp_path / "a.csv").read_text("utf-8") == "worked in"
+    assert "SM-08-01" in (tmp_path / "a-2.csv").read_text("utf-8")
+    assert "a-2.csv" in window.foot.text()
+    write()
+    assert sorted(file.name for file in tmp_path.glob("*.csv")) == ["a-2.csv", "a.csv"]

@@ -80,6 +80,16 @@ def test_other_hours_are_planned_by_enter_and_remembered(
     assert window.panel.hours.text() == "0,5"
 
 
+def test_what_is_typed_stands_in_place_of_the_hours_of_last_time(
+    panel: PlanPanel, window: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(window, K.Key_4)
+    assert panel.hours.text() == "4"
+    press(window, K.Key_Return)
+    desk.settle(window)
+    assert "Of 4 h" in panel.verdict.text()
+
+
 @pytest.mark.parametrize(("typed", "said"), [("-1", "less than no hours"), ("many", "“many” is no number of hours")])
 def test_hours_that_cannot_be_are_said_in_the_panel_and_nothing_is_lost(
     panel: PlanPanel, window: MainWindow, press: Press, typed: str, said: str

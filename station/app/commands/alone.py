@@ -75,7 +75,7 @@ def leave(
         try:
             begun.append((_begin(info, shelf, minutes, folder, name, open_source), folder / f"{name}.npz"))
         except StationError as error:
-            print(words.COMMAND_SKIPPED.format(name=info.product or device_words.THIS_DEVICE, problem=error))
+            print(words.COMMAND_SKIPPED.format(name=info.called or device_words.THIS_DEVICE, problem=error))
     if not begun:
         raise InputError(words.COMMAND_NOTHING)
     try:

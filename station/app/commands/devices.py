@@ -10,6 +10,7 @@ from station.app.sent_reports import allow, refuse_unasked, shown
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.errors import DeviceDenied, StationError
 from station.hid.usages import usage_name
+from station.sheets.library import is_of_class
 from station.sheets.power import cell_reports
 from station.sheets.vibration import vibration_of
 from station.sources.devices import list_devices
@@ -37,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
 
 def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
     """The paragraph of one device."""
-    name = info.product or device_words.NAMELESS_IN_LIST
+    name = info.called or device_words.NAMELESS_IN_LIST
     what = grammar.COMMA.join(usage_name(u) for u in info.usages) or words.NO_USAGE
     if info.interface:
         what = words.IS_INTERFACE.format(interface=bytes.fromhex(info.interface).hex(" ").upper())
@@ -65,7 +66,7 @@ def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
         refuse_unasked(known.sheet)
     except DeviceDenied as asked:
         said.append(words.NOTE.format(remark=asked))
-    if info.interface and info.interface in known.sheet.interfaces:
+    if is_of_class(known.sheet, info.vendor_id, info.product_id, info.interface):
         said.append(words.NOTE.format(remark=words.BY_CLASS))
     if known.remark:
         said.append(words.NOTE.format(remark=known.remark))

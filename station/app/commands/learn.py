@@ -199,7 +199,7 @@ def _device(word: str) -> DeviceInfo:
 
 
 def _names(devices: Sequence[DeviceInfo]) -> str:
-    return grammar.COMMA.join(d.product or device_words.NAMELESS_IN_LIST for d in devices)
+    return grammar.COMMA.join(d.called or device_words.NAMELESS_IN_LIST for d in devices)
 
 
 def _named(info: DeviceInfo, word: str) -> bool:

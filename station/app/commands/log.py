@@ -11,7 +11,7 @@ from station.app.commands.verify import check_file
 from station.app.opening import open_records
 from station.certificate.keys import known_keys
 from station.certificate.verify import Verdict
-from station.errors import InputError
+from station.errors import InputError, RecordError
 from station.records.noted import heads_in_backup, heads_in_export, is_database
 from station.records.verify import Noted
 from station.words import command_line as words
@@ -20,7 +20,8 @@ from station.words import grammar
 
 def run(args: argparse.Namespace) -> int:
     """Check every row of every bench's chain, the tables, the captures, and what certificates, exports and back-ups
-    (`--against`) hold of the log; 1, with one line each, when something was changed past the log."""
+    (`--against`) hold of the log; 1, with one line each, when something was changed past the log. What the
+    views read is worked out anew where it was changed."""
     noted = [noted_in(path) for path in args.against]
     with open_records(read_only=True) as store:
         report = store.verify_log(noted)
@@ -28,6 +29,8 @@ def run(args: argparse.Namespace) -> int:
         sys.stderr.write(f"restpoint: {fault}\n")
     for note in report.notes:
         print(note)
+    if report.kept_differs:
+        _put_right()
     if not report.sound:
         return 1
     print(words.LOG_WHOLE.format(entries=grammar.count_of(report.entries, words.ENTRIES)))
@@ -36,6 +39,16 @@ def run(args: argparse.Namespace) -> int:
     for one in noted:
         print(words.AGREES_WITH.format(where=one.where))
     return 0
+
+
+def _put_right() -> None:
+    try:
+        with open_records() as store:
+            store.make_kept_anew()
+    except RecordError as fault:
+        sys.stderr.write(f"restpoint: {fault}\n")
+    else:
+        print(words.KEPT_MADE_ANEW)
 
 
 def noted_in(path: Path) -> Noted:

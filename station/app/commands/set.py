@@ -11,6 +11,7 @@ from station.app.prices import grade_names
 from station.app.shop_files import FILES, ShopFile
 from station.diagnosis.guide import guide_for
 from station.records.store import Store
+from station.words import common, grammar
 from station.words import options as words
 
 
@@ -22,9 +23,12 @@ def run(args: argparse.Namespace) -> int:
             _list(there, store)
             return 0
         option = named(args.name, there)
+        before = store.currency()
         if args.value is not None:
             put(option, args.value, store.set_setting)
         print(words.SHOWN.format(name=option.name, value=_value(option, store)))
+        if store.currency() != before and (loose := store.loose_with_money()):
+            print(words.COUNT_IN_IT.format(units=grammar.count_of(loose, common.UNITS)))
     return 0
 
 

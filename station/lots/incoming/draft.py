@@ -166,6 +166,10 @@ def _field_of(heading: str, *, whole: bool) -> str:
     for name, called in words.HEADINGS.items():
         if said in called or (not whole and any(f" {word} " in f" {said} " for word in called if len(word) > 2)):
             return name
+    if not whole:
+        for name, called in words.HEADINGS_FOR_WANT_OF_BETTER.items():
+            if said in called:
+                return name
     return ""
 
 
@@ -384,7 +388,10 @@ def _priced(lot: Lot, units: Sequence[Unit]) -> tuple[Lot, tuple[str, ...]]:
     if lot.id or lot.cost_minor or not total:
         return lot, ()
     amount = figures.money(total, lot.currency)
-    return replace(lot, cost_minor=total), (words.PRICE_SUM.format(amount=amount),)
+    notes = [words.PRICE_SUM.format(amount=amount)]
+    if without := [unit.tag for unit in units if not unit.cost_minor]:
+        notes.append(grammar.plural(len(without), words.NO_PRICE).format(tags=_some(without)))
+    return replace(lot, cost_minor=total), tuple(notes)
 
 
 def _notes(

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from station.checks.decide import worst
 from station.checks.types import Outcome
 from station.diagnosis.guide import Guide
-from station.diagnosis.learn import repairs_in
+from station.diagnosis.learn import all_repairs_in
 from station.judgement.claimed import state_of
 from station.judgement.tries import Key, tested_beyond_a_look, verdicts
 from station.records.types import UnitHistory
 from station.sheets.model import Sheet
 
+RULE = 2
+"""one more whenever what is told of a unit changes: what was kept by another rule is read anew"""
 ReadingKey = tuple[str, str, str]
 """check, control, name of the reading"""
 
@@ -41,7 +43,7 @@ class UnitFacts:
 
 def facts_of(history: UnitHistory, sheet: Sheet, guide: Guide) -> UnitFacts:
     """What counts of a unit. A treatment that went for several failed checks counts once under each of them; tries
-    that tell nothing are left out as the diagnosis leaves them out (`diagnosis.learn.repairs_in`)."""
+    that tell nothing are left out as the diagnosis leaves them out (`diagnosis.learn.all_repairs_in`)."""
     until = min((t.at for t in history.treatments), default="9")
     before = tuple(r for r in history.results if r.at <= until)
     found = verdicts(before)
@@ -51,7 +53,7 @@ def facts_of(history: UnitHistory, sheet: Sheet, guide: Guide) -> UnitFacts:
     stands = verdicts(history.results)
     cures = (
         Cure(check, tried.kind, tried.cured)
-        for repair in (repairs_in(history, guide, sheet) if history.treatments else ())
+        for repair in (all_repairs_in(history, guide, sheet) if history.treatments else ())
         for tried in repair.tried
         if tried.attempt == 1
         for check in sorted(repair.checks)

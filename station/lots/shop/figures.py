@@ -23,7 +23,8 @@ from station.lots.shop.columns import CLAIMS, OUTCOMES, Columns
 from station.lots.sources import source_of
 from station.measure.arrays import F64, I64, Bool
 from station.measure.binomial import wilson
-from station.records.types import BECOMES, CLAIM_STATES, Lot
+from station.records.money import UNLESS_SET
+from station.records.types import BECOMES, CLAIM_STATES, Lot, currency_of
 
 Name = Literal["came", "claims", "faults", "cures", "money", "standing"]
 NAMES: tuple[Name, ...] = ("came", "claims", "faults", "cures", "money", "standing")
@@ -93,21 +94,27 @@ class ShopFigures:
     tables: dict[Name, tuple[Row, ...]]
     names: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """model → control → what its sheet calls it"""
+    of_shop: str = UNLESS_SET
+    """the shop's currency, in which units are reckoned that belong to no lot"""
 
 
 def figures_of(
-    units: Units, lots: Sequence[Lot], columns: Columns, names: Mapping[str, Mapping[str, str]] | None = None
+    units: Units,
+    lots: Sequence[Lot],
+    columns: Columns,
+    names: Mapping[str, Mapping[str, str]] | None = None,
+    of_shop: str = UNLESS_SET,
 ) -> ShopFigures:
-    """`columns`: of the same units in the same order; `names`: as in `ShopFigures`."""
+    """`columns`: of the same units in the same order; `names`, `of_shop`: as in `ShopFigures`."""
     known = {lot.id: lot for lot in lots}
     tables: dict[Name, tuple[Row, ...]] = {
         "came": tuple(_came(units, columns)),
         "claims": tuple(_claims(units, known, columns)),
         "faults": tuple(_faults(units, columns)),
         "cures": tuple(_cures(columns)),
-        "money": tuple(_money(units, known, columns)),
+        "money": tuple(_money(units, known, columns, of_shop)),
     }
-    return ShopFigures(units, known, columns, tables, names or {})
+    return ShopFigures(units, known, columns, tables, names or {}, of_shop)
 
 
 def _came(units: Units, columns: Columns) -> Iterator[Row]:
@@ -179,13 +186,13 @@ def _cures(columns: Columns) -> Iterator[Row]:
         yield from sorted(found[check_name], key=lambda r: (-Rate(r.count, r.of).a / (r.of + 1.0), r.what))
 
 
-def _money(units: Units, lots: dict[str, Lot], columns: Columns) -> Iterator[Row]:
+def _money(units: Units, lots: dict[str, Lot], columns: Columns, of_shop: str) -> Iterator[Row]:
     """Of each currency all lots together, then each lot, the last one bought first."""
     codes, names = _coded(units.lot_ids)
     by_currency = dict[str, list[Row]]()
     for code, rows in _grouped(codes.astype(np.int64)):
         lot_id = list(names)[code]
-        currency = lots[lot_id].currency if lot_id in lots else "EUR"
+        currency = currency_of(lots.get(lot_id), of_shop)
         row = Row(currency, (lot_id,), len(rows), len(rows), rows, sums=columns.sums(rows, currency))
         by_currency.setdefault(currency, []).append(row)
     for currency, mine in sorted(by_currency.items()):

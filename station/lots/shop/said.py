@@ -15,6 +15,7 @@ from station.lots.accounts import Sums
 from station.lots.shop.figures import CAME_BACK, Name, Row, ShopFigures, Stands
 from station.measure.arrays import I64
 from station.records.export import cell
+from station.records.types import currency_of
 from station.words import common, figures, grammar
 from station.words import shop as words
 from station.words.grammar import sentence_start, spoken_name
@@ -179,7 +180,7 @@ def unit_cells(shop: ShopFigures, row: int) -> tuple[str, ...]:
     """A unit as it stands in the list behind a figure."""
     units = shop.units
     lot = shop.lots.get(units.lot_ids[row])
-    currency = lot.currency if lot is not None else "EUR"
+    currency = currency_of(lot, shop.of_shop)
     sums = shop.columns.sums(np.array([row]), currency)
     return (
         units.tags[row],

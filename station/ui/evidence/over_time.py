@@ -129,11 +129,8 @@ class OverTime(QWidget):
         self._peaks = [[Peaks(line.t_ns, line.values) for line in one.lines[: len(TONES)]] for one in both]
         overlay = self.values.overlay
         overlay.bands, overlay.levels = what.bands, what.levels
-        lanes = tuple(_lane(c, what.begin_ns) for c in what.contacts)
-        self._names = tuple(c.name for c in what.contacts)
-        if what.other is not None:
-            lanes += tuple(_lane(c, what.other.begin_ns, other=True) for c in what.other.contacts)
-            self._names += tuple(c.name for c in what.other.contacts)
+        named = _lanes(what)
+        self._names, lanes = tuple(name for name, _ in named), tuple(lane for _, lane in named)
         self.contacts.overlay.lanes, self.contacts.overlay.bands = lanes, what.bands
         self.overview.overlay.lanes = () if what.lines else lanes[:1]
         on_lines = bool(what.lines)
@@ -285,6 +282,18 @@ class OverTime(QWidget):
                 item.setData([], [])
 
 
+def _lanes(what: Shown) -> list[tuple[str, Lane]]:
+    """Each contact with its name, and below it the same one of the try that is laid over."""
+    other = what.other
+    over = [(c.name, _lane(c, other.begin_ns, other=True)) for c in other.contacts] if other is not None else []
+    found: list[tuple[str, Lane]] = []
+    for contact in what.contacts:
+        found.append((contact.name, _lane(contact, what.begin_ns)))
+        found += [(words.LANE_OF_OTHER.format(name=name), lane) for name, lane in over if name == contact.name]
+    here = {c.name for c in what.contacts}
+    return found + [(words.LANE_OF_OTHER.format(name=name), lane) for name, lane in over if name not in here]
+
+
 def _lane(contact: Contact, begin_ns: int, *, other: bool = False) -> Lane:
     begin, end = ((t - begin_ns) / NS_PER_S for t in (contact.start_ns, contact.end_ns))
-    return Lane(begin, end, contact.own and not other)
+    return Lane(begin, end, contact.own, other)

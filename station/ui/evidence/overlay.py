@@ -54,6 +54,15 @@ class Lane:
     begin: F64
     end: F64
     own: bool
+    other: bool = False
+    """of the try that is laid over"""
+
+    @property
+    def tone(self) -> str:
+        """Its colour in the look."""
+        if not self.own:
+            return "dim"
+        return "borderline" if self.other else "accent"
 
 
 class Overlay(pg.GraphicsObject):  # type: ignore[misc]
@@ -126,7 +135,7 @@ class Overlay(pg.GraphicsObject):  # type: ignore[misc]
         painter.drawLine(QLineF(bar.left(), bar.bottom(), bar.right(), bar.bottom()))
         first = int(np.searchsorted(lane.end, place.left))
         stop = int(np.searchsorted(lane.begin, place.right, side="right"))
-        brush, ground = color(look.accent if lane.own else look.dim), color(look.pane)
+        brush, ground = color(getattr(look, lane.tone)), color(look.pane)
         before: float | None = None
         for begin, end in zip(lane.begin[first:stop].tolist(), lane.end[first:stop].tolist(), strict=True):
             left, right = place.x(begin), place.x(end)

@@ -200,7 +200,8 @@ class LotsRoom:
             self._frame.open_panel(lambda look, over: PartPanel(self._stock, look, over, part, model, currency))
 
     def new_part(self) -> None:
-        self._frame.open_panel(lambda look, over: PartPanel(self._stock, look, over))
+        currency = self._stock.currency_of_new()
+        self._frame.open_panel(lambda look, over: PartPanel(self._stock, look, over, currency=currency))
 
     def next_pane(self) -> None:
         self._view.next_pane()

@@ -62,6 +62,7 @@ class PlanPanel(Panel):
             table.opened.connect(lambda _: self.accept())
         self._show()
         self.finish(self.hours)
+        self.hours.selectAll()  # other hours are typed over those of last time
         self.accept()
 
     def _add_table(self, table: LineTable, title: str, most: int) -> None:

@@ -199,9 +199,8 @@ class UnitPanel(Panel):
 
 
 def currency_of(units: UnitPort, unit: Unit) -> str:
-    """In which money a unit is reckoned: that of its lot."""
-    lot = units.history(unit.id).lot
-    return lot.currency if lot is not None else "EUR"
+    """In which money a unit is reckoned."""
+    return units.history(unit.id).currency
 
 
 def _index(options: Sequence[str], value: str) -> int:

@@ -70,7 +70,7 @@ class ComebackPanel(Panel):
         super().__init__(words.CAME_BACK.format(tag=unit.tag), look, parent)
         self._units, self._unit = units, unit
         self._certificate = history.certificates[-1].id if history.certificates else None
-        self._currency = history.lot.currency if history.lot is not None else "EUR"
+        self._currency = history.currency
         self.reason, self.at = QLineEdit(), QLineEdit(figures.day(units.today().isoformat()))
         self.refund, self.cost = QLineEdit(amount_text(unit.sold_minor, self._currency)), QLineEdit()
         self.reason.setPlaceholderText(words.CAME_BACK_WHY_HINT)

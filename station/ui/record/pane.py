@@ -367,8 +367,7 @@ class RecordPane(QFrame):
         )
 
     def _sale(self, unit: Unit) -> str:
-        lot = self._shown[0].lot if self._shown is not None else None
-        return sale_words(unit, lot.currency if lot is not None else "EUR")
+        return sale_words(unit, self._shown[0].currency) if self._shown is not None else ""
 
     def _add_facts(self, facts: Sequence[tuple[str, str]], box: QVBoxLayout) -> None:
         box.addWidget(self._section(words.UNIT))

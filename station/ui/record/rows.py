@@ -232,7 +232,7 @@ def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
         return entry.text
     if withdrawn.by.what == "unit":
         return undoing.UNIT_ITSELF
-    currency = history.lot.currency if history.lot is not None else "EUR"
+    currency = history.currency
     return grammar.COMMA.join(_value_words(k, v, currency) for k, v in withdrawn.by.values.items())
 
 
@@ -282,7 +282,7 @@ def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
         for at, what, row_id, said in found
     ]
     if unit.becomes == "sold":
-        currency = history.lot.currency if history.lot is not None else "EUR"
+        currency = history.currency
         price = undoing.SALE.format(price=figures.money(unit.sold_minor, currency))
         said = price if unit.sold_minor else undoing.SALE_WITHOUT_PRICE
         listed.insert(0, Withdrawable("sale", unit.id, unit.id, said))
@@ -414,7 +414,7 @@ def _visit_words(visit: Visit, history: UnitHistory) -> str:
 
 def comeback_words(comeback: Comeback, history: UnitHistory) -> str:
     """A return in a few words."""
-    currency = history.lot.currency if history.lot is not None else "EUR"
+    currency = history.currency
     template = selling.COMEBACK_SALE if comeback.refund_minor else selling.COMEBACK
     return template.format(
         reason=comeback.reason,
