@@ -85,7 +85,7 @@ class Units:
         if folder.encode("utf-8", "replace").decode() == folder:
             self._store.set_setting(_PHOTO_FOLDER, folder)
 
-    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> None:
+    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> int:
         def change() -> str:
             added = self._store.add_note(self._with_photo(note, photo))
             unit_id = added.unit_id
@@ -97,7 +97,7 @@ class Units:
                 self._store.set_setting(ON_CERTIFICATE.format(unit=unit_id), added.photo_sha256)
             return unit_id
 
-        self._changes.make(change)
+        return self._changes.make(change)
 
     # --- what comes back ---------------------------------------------------------------------------------
 

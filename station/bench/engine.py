@@ -252,6 +252,11 @@ class Engine:
             self._auto_at_ns = max(self._auto_at_ns, self._source.now_ns() + PAUSE_NS)
 
     @property
+    def held_up(self) -> bool:
+        """Whether a result waits because the records could not take it."""
+        return bool(self._outbox and self._fault)
+
+    @property
     def waiting(self) -> bool:
         """A result could not be stored yet."""
         return bool(self._outbox)

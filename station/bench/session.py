@@ -390,6 +390,7 @@ class Session:
             message=engine.message,
             finished=self._finished,
             claim=self._of_claim() if self._finished or engine.all_done else "",
+            waits=engine.held_up,
         )
 
     def _of_claim(self) -> LookState:

@@ -95,6 +95,8 @@ class SessionView:
     """index of the step that got a result last; −1: none did"""
     claim: LookState = ""
     """what a first look that is over says of the seller's claim"""
+    waits: bool = False
+    """a result could not be stored yet: until it is, nothing begins, and the one key tries again"""
 
 
 @dataclass(frozen=True, slots=True)

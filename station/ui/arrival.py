@@ -57,7 +57,7 @@ class ArrivalStrip(QFrame):
         self._units, self._stock, self._visit, self._look = units, stock, visit, look
         self._waiting: list[DeviceAppeared] = []
         self._suggested = self._told = ""
-        self._held = self._far = False
+        self._held = self._far = self._covered = False
         self._open: Unit | None = None
         self.said = plain_label("", "title", wrap=True)
         self.caution = plain_label(words.LOOK_FIRST, "caution", wrap=True)
@@ -118,12 +118,18 @@ class ArrivalStrip(QFrame):
         self._far = far
         self._show_keys()
 
+    def set_covered(self, covered: bool) -> None:
+        """A panel stands over the window: the keys are its own until it is closed."""
+        self._covered = covered
+        self._show_keys()
+
     def _say_keys(self, text: str) -> None:
         self._told = text
         self._show_keys()
 
     def _show_keys(self) -> None:
         text = words.ANSWER_WITH_P if self._far and not self.attended else self._told
+        text = "" if self._covered else text
         if self.keys.text() != text:
             self.keys.setText(text)
 

@@ -276,6 +276,7 @@ class BenchRoom:
             self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
             return
         self._next = None
+        self._arrival.gone(device.key)  # whoever asked for the visit, whose the device is needs no answer any more
         self.device, self._begun_on, self._opened = device, device.key, ""
         self._units_on[device.key] = unit
         self._asked_of = unit.id if asked else ""
@@ -285,6 +286,7 @@ class BenchRoom:
 
     def refused(self, answers: int) -> None:
         """What was asked for with this number is not waited for any longer."""
+        self._record.refused(answers)
         if self._waits is not None and self._waits[0] == answers:
             self._waits = None
 

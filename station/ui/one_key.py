@@ -8,7 +8,7 @@ from station.ui.arrival import ArrivalStrip
 from station.ui.frame import Shown
 from station.words import space as words
 
-Meaning = Literal["visit", "whose", "answer", "end", "wait", "start", "next", "finish", "nothing"]
+Meaning = Literal["visit", "whose", "answer", "end", "wait", "start", "next", "finish", "store", "nothing"]
 
 
 def space_means(shown: Shown, arrival: ArrivalStrip) -> Meaning:
@@ -18,6 +18,8 @@ def space_means(shown: Shown, arrival: ArrivalStrip) -> Meaning:
         return "visit" if arrival.unit is not None else "whose"
     if session is None or session.finished:
         return "nothing"
+    if session.waits:
+        return "store"
     if shown.asked() is not None:
         return "answer"
     if session.running:

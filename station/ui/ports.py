@@ -586,8 +586,11 @@ class UnitPort(Protocol):
         """`shelf_part_id`: the part that came from the shelf, which has one piece less then."""
         ...
 
-    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> None:
-        """`photo`: the path of a JPEG, PNG or WebP to keep with the note, and to put `on_certificate` of the unit."""
+    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> int:
+        """`photo`: the path of a JPEG, PNG or WebP to keep with the note, and to put `on_certificate` of the unit.
+
+        Returns the number that the answer carries.
+        """
         ...
 
     def come_back(self, comeback: Comeback) -> None:

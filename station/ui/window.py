@@ -404,7 +404,7 @@ class MainWindow(QMainWindow):
 
     def _show_keys_now(self) -> None:
         """What Space does now, and the key of the panes where they are folded."""
-        bench = self.view_name() == "bench" and self.shown.lesson is None
+        bench = self.view_name() == "bench" and self.shown.lesson is None and not self.panel_open()
         bench = bench and self.width() >= SPACE_SAID_FROM_PX * self.look.scale  # the card says it too
         space = space_words(self.shown, self.arrival) if bench else ""
         text = common.DOT.join(part for part in (space, words.NEXT_PANE if self._folded else "") if part)
@@ -418,8 +418,14 @@ class MainWindow(QMainWindow):
         self.desk.visit.hold(True)
         before, self.panel = self.panel, make(self.look, self)
         self.panel.closed.connect(self._panel_closed)
+        self._show_whose_keys()
         if before is not None:
             before.close_panel()  # the keys are the new one's already
+
+    def _show_whose_keys(self) -> None:
+        """Under a panel neither strip nor foot names a key, which the panel would take for one of its own."""
+        self.arrival.set_covered(self.panel_open())
+        self._show_keys_now()
 
     def panel_open(self) -> bool:
         return self.panel is not None
@@ -428,6 +434,7 @@ class MainWindow(QMainWindow):
         if self.sender() in (self.panel, None):
             self.panel = None
             self.desk.visit.hold(False)
+            self._show_whose_keys()
             self.take_focus()
 
     def announce(self, text: str, urgent: bool = False) -> None:

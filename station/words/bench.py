@@ -37,13 +37,13 @@ MORE_CONTROLS = ("more", "more")
 TOO_LONG = "It ran for longer than any check lasts; start it again."
 PLUG_IN = "{message} Plug it in, then start again."
 NO_EVIDENCE = "The evidence of this try could not be kept: {error} Its result was stored without it."
-STORED_LATER = "{error} The last result is kept and will be stored as soon as that works."
+STORED_LATER = "{error} Every result is kept and will be stored as soon as that works."
 STORED_WITH_ROOM = (
-    "The disk that holds the records is full; make room on it. The last result is kept and will be stored as soon as "
+    "The disk that holds the records is full; make room on it. Every result is kept and will be stored as soon as "
     "there is room."
 )
 STORED_WHEN_FREE = (
-    "Another program holds the records; close it, or wait until it is done. The last result is kept and will be "
+    "Another program holds the records; close it, or wait until it is done. Every result is kept and will be "
     "stored as soon as they are free."
 )
 NOT_STORABLE = (

@@ -95,4 +95,5 @@ KEYS_BEGINS = "Begins by itself · Space: wait · R: do the last one again · G:
 KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
 KEYS_DONE_PRESS = "Space: next · R: do it again · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
 KEYS_TO_DO_PRESS = "Space: start · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
+KEYS_WAITS = "Space: try to store again"
 KEYS_TO_DO = "Space: start · M: mark by hand · S: skip"

@@ -9,6 +9,7 @@ MEANS = {
     "start": "start this check",
     "next": "next check",
     "finish": "finish the visit",
+    "store": "try to store again",
 }
 
 # --- asked before a check that runs is interrupted ---------------------------------------------------------

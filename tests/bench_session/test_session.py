@@ -357,7 +357,7 @@ def test_nothing_is_shown_as_done_before_it_is_in_the_records() -> None:
     view = bench.session.view()
     assert outcomes(bench)[0] == ("waiting", "not done")
     assert (view.current, view.running) == (0, False)
-    assert view.message.startswith("The disk is full; make room. The last result is kept")
+    assert view.message.startswith("The disk is full; make room. Every result is kept")
     assert bench.of(ResultCommitted) == []
     bench.run(3.0)
     assert len(bench.of(Fault)) == 1  # said once, although it is tried again and again

@@ -215,8 +215,8 @@ class Refusing(FailingRecorder):
 @pytest.mark.parametrize(
     ("kind", "said"),
     [
-        (RecordFull, "make room on it. The last result is kept and will be stored as soon as there is room."),
-        (RecordLocked, "close it, or wait until it is done. The last result is kept and will be stored as soon as"),
+        (RecordFull, "make room on it. Every result is kept and will be stored as soon as there is room."),
+        (RecordLocked, "close it, or wait until it is done. Every result is kept and will be stored as soon as"),
     ],
 )
 def test_a_result_that_waits_has_not_to_be_done_again(kind: type[Exception], said: str) -> None:

@@ -15,6 +15,9 @@ from workbench import Workbench
 
 from station.bench.types import Choose, Go, LongForm
 from station.checks.types import Outcome
+from station.errors import RecordFull
+from station.records.store import Store
+from station.records.types import Result
 from station.ui.window import MainWindow
 
 K = Qt.Key
@@ -47,6 +50,26 @@ def test_the_foot_says_what_space_does(visit: MainWindow, desk: Workbench, press
     desk.go_to("rumble")
     desk.settle(visit)
     assert foot(visit) == "", "it answers no question"
+
+
+def test_while_a_result_waits_for_room_space_tries_again_and_says_so(
+    visit: MainWindow, desk: Workbench, press: Press, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: object, result: Result) -> Result:
+        raise RecordFull("The disk is full; make room.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Store, "add_result", full)
+        desk.mark(Outcome.PASS)
+        visit.tick()
+        assert foot(visit) == "Space: try to store again"
+        assert visit.checklist.card.keys.text().replace("\N{NO-BREAK SPACE}", " ") == "Space: try to store again"
+        desk.advance(3000)
+    press(visit, K.Key_Space)
+    desk.advance(100)
+    visit.tick()
+    assert not desk.session().waits
+    assert foot(visit) == "Space: wait", "the next check is about to begin"
 
 
 def test_the_foot_says_so_of_a_unit_that_was_plugged_in(window: MainWindow, desk: Workbench) -> None:

@@ -201,6 +201,34 @@ def test_the_re_check_begins_where_the_unit_is_plugged_in(found: MainWindow, des
     assert session.visit.treatment_id == desk.store.history(UNIT.id).treatments[-1].id
 
 
+def test_a_unit_that_came_back_while_its_work_ran_is_not_asked_about_once_its_re_check_began(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=3)
+    desk.plug_in(DEVICE)
+    desk.settle(found)
+    assert found.arrival.isVisible()
+    press(found, K.Key_Return)
+    assert desk.session().visit.kind == "after treatment"
+    assert (found.arrival.device, found.arrival.isVisible()) == (None, False)
+
+
+def test_under_the_clock_of_the_work_neither_strip_nor_foot_names_keys_that_are_the_clocks(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.plug_in(DEVICE)
+    desk.settle(found)
+    assert (found.arrival.keys.text(), found.foot.panes.text()) == ("", "")
+    press(found, K.Key_Escape)
+    assert found.panel is None
+    assert "Enter" in found.arrival.keys.text()
+    assert found.foot.panes.text().startswith("Space: ")
+
+
 def test_the_enter_that_ends_the_work_begins_the_first_check_after_it(
     visit: MainWindow, desk: Workbench, press: Press
 ) -> None:

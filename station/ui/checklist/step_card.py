@@ -460,6 +460,8 @@ def _together(keys: str) -> str:
 
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
+    if session.waits:
+        return words.KEYS_WAITS
     if session.device != "live" and not _stands(session, view):
         return words.KEYS_AWAY
     if session.begins:

@@ -29,13 +29,22 @@ HASTE_S = 0.5
 
 
 class NotePanel(Panel):
-    """A note on the unit."""
+    """A note on the unit. `begun`: what stands there already, the words and the path of a photo; `asked(answers, words,
+    photo)`: it is to be kept, and the answer will carry that number."""
 
     keys = words.NOTE_KEYS
 
-    def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self,
+        units: UnitPort,
+        unit: Unit,
+        look: Look,
+        parent: QWidget,
+        begun: tuple[str, str] = ("", ""),
+        asked: Callable[[int, str, str], None] = lambda answers, text, photo: None,
+    ) -> None:
         super().__init__(words.NOTE_ON.format(tag=unit.tag), look, parent)
-        self._units, self._unit = units, unit
+        self._units, self._unit, self._asked = units, unit, asked
         self.text = NoteEdit()
         self.text.setFixedHeight(look.px(110))
         self.photo = PhotoField(units.photos(), look)
@@ -45,15 +54,18 @@ class NotePanel(Panel):
         self.where = ChoiceList(words.NOTE_PHOTO_CHOICES, look)
         self.add(self.where, words.NOTE_PHOTO_WHERE, focus=True)
         self.photo.line.textChanged.connect(self.place)
+        self.text.setPlainText(begun[0])
+        self.photo.line.setText(begun[1])
         self.finish(self.text)
 
     def commit(self) -> None:
         text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
         if not text and not photo:
             raise InputError(words.NOTE_EMPTY)
-        self._units.note(
+        answers = self._units.note(
             Note("", self._unit.id, "", text or words.NOTE_IS_PHOTO), photo, on_certificate=self.where.chosen == 1
         )
+        self._asked(answers, text, photo)
 
 
 class UnitPanel(Panel):

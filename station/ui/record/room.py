@@ -64,6 +64,10 @@ class RecordRoom:
         self.work_done: Callable[[Unit], None] = lambda unit: None
         self.work_dropped: Callable[[Unit], None] = lambda unit: None
         """what the bench does when a treatment of this unit has begun, when it is done, and when it was dropped"""
+        self._noted: tuple[int, str, tuple[str, str]] = (0, "", ("", ""))
+        """the number of the answer to the last note, its unit, its words and photo"""
+        self._not_kept: dict[str, tuple[str, str]] = {}
+        """unit → a note that could not be kept: it stands there again when the next one is begun"""
         self.history: UnitHistory | None = None
         """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
@@ -146,8 +150,20 @@ class RecordRoom:
 
     def note(self) -> None:
         unit = self._unit()
-        if unit is not None:
-            self._frame.open_panel(lambda look, over: NotePanel(self._units, unit, look, over))
+        if unit is None:
+            return
+        begun = self._not_kept.pop(unit.id, ("", ""))
+
+        def asked(answers: int, text: str, photo: str) -> None:
+            self._noted = answers, unit.id, (text, photo)
+
+        self._frame.open_panel(lambda look, over: NotePanel(self._units, unit, look, over, begun, asked))
+
+    def refused(self, answers: int) -> None:
+        """What was asked for with this number could not be kept."""
+        asked, unit_id, note = self._noted
+        if answers and asked == answers:
+            self._not_kept[unit_id] = note
 
     def write_certificate(self) -> None:
         unit = self._unit()
