@@ -126,8 +126,14 @@ def _listed(faults: Sequence[str]) -> str:
 
 
 def _fault(key: Key, claim: Claim, sheet: Sheet) -> str:
-    """The control and what is wrong with it, in the words of the first finding."""
+    """The control and what is wrong with it, in the words of the first finding and in those of a player."""
     result = claim.verdicts.get(key) or claim.unlisted[key]
+    said = _named_fault(key, result, sheet)
+    felt = words.FELT.get(result.assessment.findings[0].code) if result.assessment.findings else None
+    return words.AS_FELT.format(fault=said, felt=felt) if felt else said
+
+
+def _named_fault(key: Key, result: Result, sheet: Sheet) -> str:
     name = next((c.name for c in sheet.controls if c.id == key[1]), common.WHOLE_UNIT)
     said = _in_words(result)
     if said.lower().startswith(name.lower()):  # most findings name their control

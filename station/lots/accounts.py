@@ -15,7 +15,7 @@ from station.records.types import Comeback, Lot, Treatment, Unit, currency_of
 
 Kind = Literal["price", "postage", "parts", "labour", "sale", "fees", "shipping", "refund", "return"]
 KINDS: tuple[Kind, ...] = ("price", "postage", "parts", "labour", "sale", "fees", "shipping", "refund", "return")
-"""labour is reckoned at the guide's price of an hour, the others are paid"""
+"""labour is reckoned at the shop's price of an hour, the others are paid"""
 _MINUTES = 60
 
 
@@ -57,7 +57,7 @@ class Sums:
 
     @property
     def profit(self) -> int:
-        """All of it, work at the guide's price of an hour among it."""
+        """All of it, work at the shop's price of an hour among it."""
         return self.of(*KINDS)
 
     @property

@@ -28,6 +28,45 @@ LEFT_OUT = "; left out: {checks}"
 DECLARED = "Sold with declared faults{grade}: {faults}"
 AND_MORE_FAULTS = "{faults}; and {count} more"
 FAULT_OF = "{control}: {fault}"
+AS_FELT = "{fault} (in play: {felt})"
+_OFF_TILT = "full tilt is not reached everywhere"
+_LATE = "what is done may arrive late"
+_MOTION = "steering by motion is wrong"
+FELT = {
+    "offset": "may move by itself",
+    "noise": "trembles at rest",
+    "no_return": "may move by itself after it is let go",
+    "scatter": "may move by itself after it is let go",
+    "drifts": "may move by itself",
+    "leaves_rest": "may move by itself",
+    "slow_settle": "stops late",
+    "slow_return": "stops late",
+    "dead_axis": "cannot be steered that way",
+    "short_reach": _OFF_TILT,
+    "flat_rim": _OFF_TILT,
+    "creep": "full tilt comes late",
+    "two_way_lag": "follows the thumb late",
+    "spikes": "jumps when it is moved slowly",
+    "gap": "skips a part of its way",
+    "reversal": "goes the wrong way for a moment",
+    "rest_high": "acts while nobody pulls it",
+    "short_pull": "does not reach its full strength",
+    "splits": "one press may count as two",
+    "shorts": "a press may go unnoticed",
+    "gaps": _LATE,
+    "slow_rate": _LATE,
+    "irregular": _LATE,
+    "falls_fast": "the battery is soon empty",
+    "accel_norm": _MOTION,
+    "accel_scale": _MOTION,
+    "accel_offset": _MOTION,
+    "gyro_offset": "turns by itself when steered by motion",
+    "gyro_scale": _MOTION,
+    "dead_gyro": "cannot be steered by motion",
+    "dead_accel": "cannot be steered by motion",
+    "motion_noise": "trembles when steered by motion",
+}
+"""finding → what a player meets, where its own words are a technician's (common practice, no source)"""
 INCOMPLETE = "Incomplete: {why}"
 OPEN = "{missing} of {required} checks not tested"
 FAILED_BEFORE = "{open}; {before} of these failed before the work on it"

@@ -41,7 +41,7 @@ NOTES = {
     "95 % intervals; a unit with two faults counts under both.",
     "cures": "First tries that were tested again: what had failed passed then, and the unit did not come back with "
     "it. 95 % intervals as the diagnosis has them (Jeffreys); a treatment against two faults counts under both.",
-    "money": "So far: what is still here has cost already and brought nothing yet. Profit with work at the guide's "
+    "money": "So far: what is still here has cost already and brought nothing yet. Profit with work at the shop's "
     "price of an hour; what an hour brought is without it.",
     "standing": "So many of a hundred units of its model have a smaller value now, those with the same counting half.",
 }

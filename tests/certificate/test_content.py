@@ -15,12 +15,14 @@ from station.certificate.types import ControlLine
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
 from station.checks.limits import load_limits
+from station.checks.registry import CHECKS, check_named
 from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.judgement.limits import standard
 from station.records.types import Result, Withdrawal, Withdrawn
 from station.sheets.beyond import Beyond, Extra
 from station.sheets.model import Ask, Control, Sheet
+from station.words import certificate as cert_words
 from tests.certificate import sample_history as sample
 from tests.checks.button_moves import LEFT, idle, take
 
@@ -117,7 +119,7 @@ def marked(check: str, control: str) -> Result:
         pytest.param(
             lambda: told(rim(), OFFSET),
             "faults",
-            "Sold with declared faults: Left stick: off centre to the left",
+            "Sold with declared faults: Left stick: off centre to the left (in play: may move by itself)",
             id="a fault",
         ),
         pytest.param(
@@ -197,7 +199,7 @@ def marked(check: str, control: str) -> Result:
         pytest.param(
             lambda: told(rim(), replace(WIDE, assessment=sample.rest(12.0, Outcome.FAIL))),
             "faults",
-            "Sold with declared faults: Left stick: off centre to the left",
+            "Sold with declared faults: Left stick: off centre to the left (in play: may move by itself)",
             id="failed whatever the limits",
         ),
         pytest.param(
@@ -552,3 +554,8 @@ def test_what_the_unit_was_taken_for_while_it_was_tested_is_told(column: str, at
     by = Withdrawal("w1", "values", "u1", at, "wrong box.", "Ines", f'{{"{column}":"Dotterel"}}')
     told = certificate(replace(sample.make_history(), withdrawn=(Withdrawn(by),))).deviations
     assert [text for text in told if "wrong box" in text] == ([said] if said else [])
+
+
+def test_what_a_player_meets_is_told_of_findings_that_there_are():
+    codes = {kind.code for name in CHECKS if (check := check_named(name, Sheet("x"))) for kind in check.about.findings}
+    assert set(cert_words.FELT) <= codes
