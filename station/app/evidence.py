@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from station.app import paths
@@ -87,7 +88,8 @@ class EvidenceReader:
         try:
             kept = frozen_kept(result, block, binding, now_ns)
             limits = in_force(kept.sheet, self._usable_house())
-            yield EvidenceRead(result.id, evidence_of(kept, limits, looked=False))
+            drawn = evidence_of(kept, limits, looked=False)
+            yield EvidenceRead(result.id, replace(drawn, counts_from=words.FROZEN_AXIS))
         except StationError as error:
             yield EvidenceRead(result.id, problem=str(error))
 

@@ -25,27 +25,32 @@ DIALS = 2
 @dataclass(frozen=True, slots=True)
 class _Room:
     """How much of a kind stands on the first page: what is more is counted, and stands in the annex. `dial`: its
-    radius in mm; `columns`: of controls."""
+    radius in mm; `columns`: of controls; `signs`: of one text, which is cut there and stands whole in the annex;
+    `band`: the size of the headline in pt, which is never cut; `line`: signs of what a control came to."""
 
     treatments: int
     not_tested: int
     deviations: int
     dial: float
-    columns: int = 2
+    columns: tuple[int, ...] = (2,)
+    signs: int = 400
+    band: float = 13.5
+    line: int = 160
 
 
 _ROOMS = (
     _Room(5, 6, 4, 21.0),
     _Room(4, 5, 4, 17.0),
-    _Room(3, 4, 3, 14.0, 3),
-    _Room(2, 3, 2, 12.0, 3),
-    _Room(1, 2, 2, 10.0, 3),
+    _Room(3, 4, 3, 14.0, (2, 3), 240),
+    _Room(2, 3, 2, 12.0, (2, 3), 160, 12.0),
+    _Room(1, 2, 2, 10.0, (2, 3), 160, 10.5, 34),
+    _Room(1, 1, 1, 7.0, (2, 3), 110, 10.0, 34),
+    _Room(1, 1, 1, 7.0, (2, 3), 60, 10.0, 34),
 )
 """from the usual to the least: the first page is one page"""
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
 _NAME_MM, _GAP_MM, _CAPTION_MM = 31.0, 4.0, 2.8
 CAPTION = Face(7, color=DIM)
-_BAND = Face(13.5, bold=True)
 
 
 def front_pieces(c: Certificate, fingerprint: str, room: float, pictures: Pictures) -> tuple[Piece, ...]:
@@ -61,11 +66,12 @@ def front_pieces(c: Certificate, fingerprint: str, room: float, pictures: Pictur
 
 def _front(c: Certificate, fingerprint: str, room: _Room, pictures: Pictures) -> Iterator[Piece]:
     yield _head(c, fingerprint, pictures)
-    yield _band(c)
+    yield _band(c, room.band)
     yield gap(3)
-    yield from _controls(c.summary, room.columns)
+    if c.summary:
+        yield min((_controls(c.summary, columns, room.line) for columns in room.columns), key=lambda one: one.height)
     yield from _dials(c, room.dial)
-    yield from _done(c, room.treatments)
+    yield from _done(c, room)
     yield from _open(c, room)
     yield head(words.HOW_TO_CHECK)
     check = words.CHECK_IT.format(fingerprint=fingerprint) if fingerprint else words.UNSIGNED
@@ -107,10 +113,10 @@ def _size_mm(picture: QImage | None, room: tuple[float, float]) -> tuple[float, 
     return pp.picture_mm(picture, room) if picture is not None else (0.0, 0.0)
 
 
-def _band(c: Certificate) -> Piece:
+def _band(c: Certificate, size_pt: float) -> Piece:
     """The headline in a frame, with its shape: it reads in black and white."""
     shape = _SHAPES[c.standing.kind]
-    face = Face(_BAND.size_pt, bold=True, color=COLORS.get(shape, DIM))
+    face = Face(size_pt, bold=True, color=COLORS.get(shape, DIM))
     width = WIDE - 20
     tall = pp.block_height(width, c.standing.headline, face)
 
@@ -122,14 +128,25 @@ def _band(c: Certificate) -> Piece:
     return Piece(tall + 7, draw)
 
 
-def _controls(lines: Sequence[ControlLine], columns: int) -> Iterator[Piece]:
+def _cut(text: str, signs: int) -> str:
+    return text if len(text) <= signs else plain_text(text, signs)
+
+
+def _control_told(line: ControlLine, signs: int) -> str:
+    """What a control came to. A fault that is too long for its place is called failed: the beginning of a sentence
+    says less, and the annex has it whole."""
+    outcome = words.OUTCOMES[line.outcome.value]
+    if line.outcome is Outcome.FAIL and len(line.said) > signs:
+        return outcome
+    return _cut(line.said or outcome, signs)
+
+
+def _controls(lines: Sequence[ControlLine], columns: int, signs: int) -> Piece:
     """In columns, each read down before the next."""
-    if not lines:
-        return
     rows = -(-len(lines) // columns)
     step = (WIDE + _GAP_MM) / columns
     name = min(_NAME_MM, step * 0.48)
-    told = [line.said or words.OUTCOMES[line.outcome.value] for line in lines]
+    told = [_control_told(line, signs) for line in lines]
     tall = [max(4.8, 1.0 + pp.block_height(step - _GAP_MM - name - 6, text, SMALL)) for text in told]
     heights = [max(tall[row::rows]) for row in range(rows)]
 
@@ -138,7 +155,7 @@ def _controls(lines: Sequence[ControlLine], columns: int) -> Iterator[Piece]:
             column, row = divmod(number, rows)
             _control(paper, LEFT + column * step, y + sum(heights[:row]), line, text, (name, step - _GAP_MM))
 
-    yield Piece(sum(heights) + 2, draw)
+    return Piece(sum(heights) + 2, draw)
 
 
 def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wide: tuple[float, float]) -> None:
@@ -168,14 +185,15 @@ def _dials(c: Certificate, radius: float) -> Iterator[Piece]:
     yield Piece(2 * radius + 19, draw)
 
 
-def _done(c: Certificate, most: int) -> Iterator[Piece]:
+def _done(c: Certificate, room: _Room) -> Iterator[Piece]:
     yield head(words.DONE_TO_IT)
-    for one in c.treatments[:most]:
-        yield log_row(figures.day(one.at, figures.PAPER), treated(one), one.materials)
-    more = len(c.treatments) - most
+    for one in c.treatments[: room.treatments]:
+        what, used = (_cut(text, room.signs) for text in (treated(one), one.materials))
+        yield log_row(figures.day(one.at, figures.PAPER), what, used)
+    more = len(c.treatments) - room.treatments
     if more > 0:
         yield paragraph(words.MORE_IN_ANNEX.format(count=more), SMALL)
-    yield paragraph(c.rest, TEXT)
+    yield paragraph(_cut(c.rest, room.signs), TEXT)
 
 
 def treated(one: TreatmentLine) -> str:
@@ -188,7 +206,8 @@ def _open(c: Certificate, room: _Room) -> Iterator[Piece]:
     """What was not tested, what was left out, and what no test here sees."""
     yield head(words.NOT_TESTED_AND_UNSEEN)
     if c.not_tested:
-        named, more = c.not_tested[: room.not_tested], len(c.not_tested) - room.not_tested
+        named = [_cut(one, room.signs) for one in c.not_tested[: room.not_tested]]
+        more = len(c.not_tested) - room.not_tested
         told = words.NEXT_NOT_TESTED.join(named)
         told = words.AND_MORE_FAULTS.format(faults=told, count=more) if more > 0 else told
         yield paragraph(words.NOT_TESTED_ARE.format(list=told), TEXT)
@@ -196,7 +215,7 @@ def _open(c: Certificate, room: _Room) -> Iterator[Piece]:
         checks = grammar.count_of(c.older, words.CHECK, figures.PAPER)
         yield paragraph(words.OLDER_CHECKS.format(checks=checks), TEXT)
     for text in c.deviations[: room.deviations]:
-        yield paragraph(text, TEXT)
+        yield paragraph(_cut(text, room.signs), TEXT)
     more = len(c.deviations) - room.deviations
     if more > 0:
         yield paragraph(words.MORE_DEVIATIONS.format(count=more), TEXT)

@@ -40,6 +40,8 @@ LAST_COMPARED = 0x0530
 """the scripts after Cyrillic begin here"""
 MOST_NAMED = 5
 """attachments that are named, of those that were added"""
+_LONGEST_HEADLINE = 2000
+"""signs of it that are shown; cut short, it would leave out a fault or an exception"""
 
 
 class Verdict(Enum):
@@ -251,4 +253,7 @@ def _says(content: bytes | None) -> dict[str, str]:
         "failed",
         "not_done",
     )
-    return {name: plain_text(str(told[name])) for name in shown if isinstance(told.get(name), str | int)}
+    says = {name: plain_text(str(told[name])) for name in shown if isinstance(told.get(name), str | int)}
+    if "headline" in says:
+        says["headline"] = plain_text(str(told["headline"]), _LONGEST_HEADLINE)
+    return says

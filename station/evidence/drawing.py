@@ -136,6 +136,8 @@ class Evidence:
     silent_ns: I64 = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
     lost: int = 0
     remark: str = ""
+    counts_from: str = ""
+    """what its seconds are counted from, where that is not the beginning of the check"""
 
     def report_beside(self, at_s: float, step: int) -> float:
         """When the report before (−1) or after (1) a moment came, seconds since the try began; the moment itself where

@@ -57,6 +57,15 @@ def understood(text: str, sheet: Sheet) -> Understood:
     return Understood(_controls_in(said, sheet), _complaint_in(said))
 
 
+def parts_of(text: str, sheet: Sheet) -> tuple[Understood, ...]:
+    """The complaints of a claim, each with what it is about: “left stick drifts, right trigger sticks” are two. One
+    alone where not every part names a control and a complaint of its own."""
+    parts = [understood(part, sheet) for part in re.split(words.PARTED_BY, text) if part.strip()]
+    if len(parts) > 1 and all(part.controls and part.complaint for part in parts):
+        return tuple(parts)
+    return (understood(text, sheet),)
+
+
 def names_of(sheet: Sheet) -> dict[str, tuple[str, ...]]:
     """Id of a control → what it is called, in small letters: its name, its id, and words of the trade."""
     ids = dict.fromkeys((*(c.id for c in sheet.controls), *words.CONTROLS))
@@ -98,7 +107,12 @@ def judged(history: UnitHistory, sheet: Sheet) -> str:
         return OPEN
     until = min((t.order for t in history.treatments), default="~")
     found = verdicts(r for r in history.results if r.order <= until)
-    said = understood(claim, sheet)
+    states = {_state(found, said) for said in parts_of(claim, sheet)}
+    return next(state for state in (CONFIRMED, OPEN, SOMETHING_ELSE, NOT_FOUND) if state in states)
+
+
+def _state(found: Mapping[Key, Result], said: Understood) -> str:
+    """What the verdicts say of one complaint."""
     if not said.complaint and not said.controls:
         return OPEN
     about = {key: r.assessment.outcome for key, r in found.items() if _is_about(key, said)}
@@ -123,7 +137,13 @@ def at_first_look(claim: str, results: Iterable[Result], sheet: Sheet) -> LookSt
     if not claim.strip():
         return ""
     found = {key: r.assessment for key, r in counted(results).items() if r.assessment.outcome in VERDICTS}
-    said = understood(claim, sheet)
+    looked = {_looked(found, said) for said in parts_of(claim, sheet)}
+    order: tuple[LookState, ...] = ("found", "unclear", "something else", "not found")
+    return next(state for state in order if state in looked)
+
+
+def _looked(found: Mapping[Key, Assessment], said: Understood) -> LookState:
+    """What was looked at says of one complaint."""
     if not said.complaint and not said.controls:
         return "unclear"
     about = {key: _of_complaint(key, one, said.complaint) for key, one in found.items() if _looks_at(key, said)}

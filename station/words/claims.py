@@ -15,6 +15,8 @@ CONTROLS = {
 BOTH_SIDES = r"\bleft (?:and |or )?right (\w+)"
 BOTH_SIDES_AS = r"left \1 right \1"
 """a pattern of what names the controls of both sides at once, and how it is read"""
+PARTED_BY = r"[,;+&]|\band\b"
+"""a pattern of what stands between two complaints"""
 KINDS = {
     "stick": ("stick", "sticks", "analog", "analogue", "thumbstick", "thumbsticks", "joystick", "joysticks"),
     "trigger": ("trigger", "triggers"),

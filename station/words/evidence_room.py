@@ -50,6 +50,7 @@ PICTURES = {
     "intervals": "waits between reports",
 }
 TIME_AXIS = "seconds since the check began"
+FROZEN_AXIS = "seconds of what was frozen"
 TRAVEL_AXIS = "% of travel"
 WAITS_AXIS = "wait, ms"
 LINES = ("line", "lines")
@@ -127,7 +128,7 @@ NO_MEMORY = "The memory is not enough for this recording; close other programs a
 
 COURSE = "The course of the unit"
 COURSE_KEYS = (
-    "↑ ↓: readings · ← →: visits · Enter: the reports behind it · G: write the picture · C or Esc: back to the evidence"
+    "↑ ↓: readings · ← →: visits · Enter: the reports behind it · G: write the picture · C, Esc: back to the evidence"
 )
 COURSE_HEADS = ("Reading", "Over the visits")
 COURSE_READING = "{what}, {reading}"

@@ -30,7 +30,7 @@ GRADE = "Grade: {grade}"
 
 # --- findings, suspects, the next treatment ---------------------------------------------------------------
 
-FINDINGS = "Findings"
+FINDINGS = "Findings · I: look at the reports"
 FINDING_BESIDE_TWIN = "{finding} · {twin}: {value}"
 FINDING_OLDER = "{finding} · {older}"
 READINGS_SAY = "What readings say"

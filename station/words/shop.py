@@ -36,7 +36,7 @@ NOTES = {
     "came": "As it came: by the worst verdict before anything was done to it. Shares with their 95 % intervals, as of "
     "units that are to come from the same places.",
     "claims": "Held against what was tested before the first treatment, unless a person said what it is; shares of "
-    "the claims that are judged, with 95 % intervals.",
+    "the claims that are judged, with 95 % intervals; of open ones, of all claims.",
     "faults": "Checks that failed before anything was done, out of the units of the model that were tested then, with "
     "95 % intervals; a unit with two faults counts under both.",
     "cures": "First tries that were tested again: what had failed passed then, and the unit did not come back with "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 import random
 import re
 from concurrent.futures import ThreadPoolExecutor
@@ -220,6 +221,17 @@ def test_what_a_file_says_is_shown_as_letters(browser):
         assert "\u202e" not in text
         assert page.title() == "Check a Restpoint certificate"
         assert page.locator("#answer img, #answer script").count() == 0
+
+
+def test_the_result_is_told_whole_and_a_cut_is_marked(browser, monkeypatch):
+    line = "Sold with declared faults: " + ", ".join(f"fault {k} of the left stick" for k in range(30))
+    told = {"standing": {"headline": line}, "model": "m" * 500, "controls": [], "not_tested": []}
+    content = json.dumps({"certificate": told, "format": "x"}).encode()
+    monkeypatch.setattr("station.certificate.page.to_json", lambda _: content)
+    with opened(browser) as page:
+        given(page, "SM-07-04.pdf", another_shop())
+        page.get_by_text(line).wait_for()
+        assert "m" * 399 + "…" in shown(page)
 
 
 def test_content_of_another_shape_leaves_nothing_of_the_file_before(browser, monkeypatch):

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdf
@@ -23,7 +24,7 @@ from station.certificate.figures import draw_dial, draw_outcome
 from station.certificate.formats import A4, LETTER, Format
 from station.certificate.page import render_pdf
 from station.certificate.paper import BORDERLINE, DIM, FAIL, INK, MM, PASS, Paper
-from station.certificate.types import Certificate, Dial
+from station.certificate.types import Certificate, ControlLine, Dial, StandingLine, TreatmentLine
 from station.certificate.unpack import read_pdf
 from station.checks.types import Outcome
 from station.words import certificate as words
@@ -86,6 +87,32 @@ def test_the_first_page_is_one_page_however_much_there_is_to_tell(paper: Format)
     first, second, *_ = (" ".join(page.split()) for page in read_pdf(render_pdf(full(), paper=paper)).pages)
     assert words.HOW_TO_CHECK in first
     assert words.ANNEX in second
+
+
+WHY = "the sensor was changed on Friday and the customer wants it for the weekend, so it goes out as it is, "
+FAULT = "noisy track, 28 spikes between 27 and 38 %, up to 9.09 % at 32 % of travel"
+MUCH: dict[str, dict[str, Any]] = {
+    "reasons": {
+        "rest": f"Declared ready without the rest: {WHY}",
+        "deviations": tuple(f"Left stick, slow sweep {i}: a person decided the outcome ({WHY})." for i in range(6)),
+        "not_tested": tuple(f"Charge {i} (skipped: {WHY})" for i in range(4)),
+    },
+    "a reason without end": {"rest": WHY * 60, "deviations": (WHY * 60,) * 3, "not_tested": (WHY * 60,) * 3},
+    "faults": {
+        "summary": tuple(ControlLine(f"Button {i}", Outcome.FAIL, FAULT) for i in range(24)),
+        "standing": StandingLine("faults", "Sold with declared faults: " + "; ".join([FAULT] * 4), 20, 0),
+    },
+    "work": {"treatments": (TreatmentLine("2026-03-02", "replace sensor", WHY * 60, 0, WHY * 60, "", ""),) * 9},
+}
+
+
+@pytest.mark.parametrize("much", MUCH.values(), ids=MUCH)
+def test_long_reasons_and_many_faults_push_nothing_off_the_first_page(much: dict[str, Any]) -> None:
+    """How to check it stood alone on the second page."""
+    made = replace(full(), **much)
+    pages = [" ".join(page.split()) for page in read_pdf(render_pdf(made, paper=LETTER)).pages]
+    assert words.UNSIGNED in pages[0]
+    assert words.ANNEX in pages[1]
 
 
 def test_what_was_measured_of_a_control_stands_on_one_page() -> None:

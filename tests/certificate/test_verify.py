@@ -29,7 +29,7 @@ from station.certificate.keys import KnownKey
 from station.certificate.page import render_pdf
 from station.certificate.signature import read_statement, statement_json, succeeds
 from station.certificate.unpack import Attached, Unpacked, read_pdf, unpack
-from station.certificate.verify import Verdict, check, find_seal, is_whole
+from station.certificate.verify import Verdict, _says, check, find_seal, is_whole
 from station.errors import InputError
 from tests.certificate import signed
 from tests.certificate.signed import KEY, KNOWN, OTHER, judged, signed_pdf, unpacked
@@ -115,6 +115,14 @@ def test_the_words_on_every_page_read_back_as_they_were_drawn():
     resaved = judged(signed.rewritten(signed_pdf()))
     assert not [reason for reason in resaved.reasons if reason.startswith("page")]
     assert any("words on the pages are those that were signed" in reason for reason in resaved.reasons)
+
+
+def test_the_headline_is_told_whole(monkeypatch):
+    line = "Sold with declared faults: " + ", ".join(f"fault {k} of the left stick" for k in range(30))
+    content = json.dumps({"certificate": {"standing": {"headline": line}, "tag": "x" * 100}})
+    says = _says(content.encode())
+    assert says["headline"] == line
+    assert len(says["tag"]) == 64
 
 
 @pytest.mark.parametrize("mark", ["/ByteRange [0 1 2 3]\n", "%restpoint-seal 2 x", "%restpoint-seal ", SPELT])

@@ -35,6 +35,8 @@ NOT_DONE = Assessment(Outcome.NOT_DONE, again="again, please: push it")
         ("does not turn on", {"left_stick": PASS}, "not found"),
         ("smells of smoke", {"left_stick": PASS}, "unclear"),
         ("", {"left_stick": OFFSET}, ""),
+        ("left trigger is stuck + left stick drifts", {"left_trigger": PASS, "left_stick": OFFSET}, "found"),
+        ("left trigger is stuck + left stick drifts", {"left_trigger": PASS}, "unclear"),
     ],
 )
 def test_the_claim_is_answered(claim: str, seen: dict[str, Assessment], says: str) -> None:

@@ -75,6 +75,9 @@ def test_initials_of_two_controls_bind_to_neither() -> None:
 FAIL, PASS, NEAR = Outcome.FAIL, Outcome.PASS, Outcome.BORDERLINE
 
 
+TWO = "left stick drifts, left trigger sticks"
+
+
 def history(claim: str, *found: tuple[str, str, Outcome], treated_at: str = "", state: str = "open") -> UnitHistory:
     """A unit of which this was found, one after the other a minute apart."""
     results = tuple(
@@ -106,9 +109,17 @@ def history(claim: str, *found: tuple[str, str, Outcome], treated_at: str = "", 
         ("broken", [("contact", "south", FAIL)], "confirmed"),
         ("broken", [("contact", "south", PASS)], "not found"),
         ("smells of smoke", [("contact", "south", FAIL)], "open"),
+        (TWO, [("rest", "left_stick", PASS), ("trigger", "left_trigger", FAIL)], "confirmed"),
+        (TWO, [("rest", "left_stick", FAIL), ("trigger", "left_trigger", PASS)], "confirmed"),
+        (TWO, [("rest", "left_stick", PASS), ("trigger", "left_trigger", PASS)], "not found"),
+        (TWO, [("rest", "left_stick", PASS)], "open"),
+        (TWO, [("rest", "left_stick", PASS), ("trigger", "left_trigger", PASS), ("contact", "south", FAIL)],
+         "something else"),
+        ("left and right stick drift", [("rest", "left_stick", PASS)], "open"),
+        ("left stick drifts and twitches", [("rest", "left_stick", FAIL)], "confirmed"),
         ("", [("contact", "south", FAIL)], "open"),
     ],
-)
+)  # fmt: skip
 def test_a_claim_is_judged_by_what_was_found(claim: str, found: list[tuple[str, str, Outcome]], state: str) -> None:
     assert judged(history(claim, *found), SHEET) == state
 

@@ -567,6 +567,8 @@ def test_opened_and_closed_two_hundred_times_under_forced_collection(room: MainW
     gc.freeze()  # the collector walks through what is made from here on, all of the plots among it
     checks = (("sweep", "left_stick"), ("light", "key_15"), ("rest", "left_stick"))
     _open(room, desk, *checks[0])
+    plots = room.evidence.plots
+    assert plots is not None
     for k in range(200):
         room.rooms["evidence"].open_at(checks[k % 3])
         if k % 10 == 0:
@@ -577,8 +579,9 @@ def test_opened_and_closed_two_hundred_times_under_forced_collection(room: MainW
         room.show_view("bench")
     _open(room, desk, *checks[0])
     gc.unfreeze()
-    assert room.evidence.plots is not None
-    assert room.evidence.plots.isVisible()
+    assert room.evidence.plots is plots, "made once and kept"
+    assert room.evidence.findChildren(Plots) == [plots]
+    assert plots.isVisible()
 
 
 def test_a_window_is_taken_apart_with_its_plots(qtbot, desk: Workbench):
@@ -837,6 +840,9 @@ def test_one_key_freezes_what_came_while_the_check_goes_on(visit: MainWindow, de
     assert visit.view_name() == "evidence"
     assert view.evidence is not None
     assert "frozen" in view.said.text()
+    view.plots.show_picture("time")
+    axis = view.plots.over_time().values.item.getAxis("bottom")
+    assert axis.labelText == words.FROZEN_AXIS, "its nought is not where the check began"
     assert desk.session().running, "the check goes on"
     line = view.evidence.over_time.lines[0]
     assert line.values.max() == pytest.approx(40.0, abs=0.1)
@@ -874,3 +880,5 @@ def test_what_was_recorded_is_shown_after_what_was_frozen(visit: MainWindow, des
     assert not view.frozen
     assert view.result is not None
     assert view.result.check == "rest"
+    view.plots.show_picture("time")
+    assert view.plots.over_time().values.item.getAxis("bottom").labelText == words.TIME_AXIS

@@ -16,6 +16,7 @@ from station.ui.record.rows import Cell, VisitRow, VisitTable
 from station.ui.record.sections import Section
 from station.ui.record.visits import VisitGrid
 from station.ui.window import MainWindow
+from station.words import record as words
 
 
 def row(label: str, *cells: str) -> VisitRow:
@@ -83,7 +84,7 @@ def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow,
     suspect = desk.desk.advice.suspects("unit-4")[0].name
     texts = visit.record.texts()
     log = "Log · Z: withdraw an entry"
-    order = ["Visits", "now", "Left stick, at rest", "Findings", "Suspects", suspect, log, "grip worn"]
+    order = ["Visits", "now", "Left stick, at rest", words.FINDINGS, "Suspects", suspect, log, "grip worn"]
     places = [texts.index(text) for text in order]
     assert places == sorted(places)
 

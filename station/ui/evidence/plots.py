@@ -104,6 +104,8 @@ class Plots(QWidget):
         part = self._part(picture)
         if isinstance(part, OverTime):
             drawn = _over_time if picture == "time" else _waits
+            for plot in (part.values, part.contacts):
+                plot.item.setLabel("bottom", evidence.counts_from or words.TIME_AXIS)
             part.show_what(_with(drawn(evidence), drawn(self._other) if self._other is not None else None))
         elif isinstance(part, CodesPicture):
             part.show_codes(evidence.codes, evidence.looked)
@@ -120,8 +122,6 @@ class Plots(QWidget):
             if isinstance(part, OverTime):
                 part.moved.connect(self.moved)
                 part.clicked.connect(self.clicked)
-                part.values.item.setLabel("bottom", words.TIME_AXIS)
-                part.contacts.item.setLabel("bottom", words.TIME_AXIS)
                 part.values.item.setLabel("left", words.WAITS_AXIS if picture == "intervals" else words.TRAVEL_AXIS)
         return self._made[picture]
 
