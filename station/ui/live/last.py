@@ -10,21 +10,22 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from station.checks.decide import deciding
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, limit_text
+from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.tries import standing, tells
 from station.records.types import Result, UnitHistory
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
-from station.words import common, figures, grammar, record
+from station.words import checklist, common, figures, grammar, record
 from station.words import live as words
 
 _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.PASS)
 
 
 def last_lines(history: UnitHistory, names: Mapping[str, str]) -> list[Line]:
-    """What stands for each check: the reading that decided, its limit and its day; what is bad first. `names`: control
-    id → name."""
+    """What stands for each check: the reading that decided, its limit and its day; what is bad first. Presses are
+    decided by all of them, so that of those the faulty ones stand there. `names`: control id → name."""
     found = [r for r in standing(history.results).values() if tells(r.assessment)]
     found.sort(key=lambda r: _WORST_FIRST.index(r.assessment.outcome))
     return [_line(result, names) for result in found]
@@ -36,6 +37,10 @@ def _line(result: Result, names: Mapping[str, str]) -> Line:
     name = names.get(result.control, grammar.sentence_start(result.control.replace("_", " ")))
     what = record.CHECK_OF.format(control=name, check=about) if result.control else grammar.sentence_start(about)
     said, limit = "", ""
+    presses = faulty_presses(result.assessment.readings)
+    if presses is not None and outcome is not Outcome.PASS and not result.by_hand:
+        said = checklist.FAULTY.format(faulty=presses[0], counted=presses[1])
+        return Line((what, common.OUTCOMES[outcome.value], said, limit, figures.day(result.at)), result, outcome)
     reading = None if result.by_hand else _told(result)
     if reading is not None:
         said = bare_value(result.check, reading)
