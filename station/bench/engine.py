@@ -63,7 +63,7 @@ PAUSE_NS, SAME_GRIP_NS, IN_TEMPO_NS = 450_000_000, 250_000_000, 100_000_000
 """before the next step begins by itself; where the hand may stay where it is; and where clicks lead in that it
 knows (common practice, no source). What the last one came to stays on the card while the next one runs, a fail waits
 for the key, and what is not pressed on beats waits for the hand anyway."""
-END_NS, END_AFTER_ANSWER_NS = 1_000_000_000, 3_000_000_000
+END_NS, END_AFTER_ANSWER_NS = 1_000_000_000, 2_000_000_000
 """before a visit ends by itself of which everything passed; where the last of it was a key, who struck a wrong one
 needs that long to notice and to take it back (common practice, no source)"""
 JUST_BEGUN_NS = 500_000_000

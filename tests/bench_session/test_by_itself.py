@@ -155,7 +155,7 @@ def test_after_a_key_the_visit_waits_longer_before_it_ends_by_itself() -> None:
     bench.press(1, 2)
     bench.run(0.2)
     bench.do(Answer("pass"))
-    bench.run(2.0)
+    bench.run(1.7)
     assert not bench.session.finished, "who struck the wrong key takes it back meanwhile"
     bench.run(1.5)
     assert bench.session.finished
