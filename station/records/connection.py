@@ -29,7 +29,7 @@ _CACHE_KB = 32_000
 def connect(path: Path, *, read_only: bool, busy_ms: int) -> sqlite3.Connection:
     """A connection with everything set that SQLite keeps per connection. Raises sqlite3.Error."""
     if not read_only:
-        connection = sqlite3.connect(path, busy_ms / 1000, isolation_level=None, check_same_thread=False)
+        connection = sqlite3.connect(path, timeout=busy_ms / 1000, isolation_level=None, check_same_thread=False)
     else:
         connection = _connect_read_only(path, busy_ms)
     connection.execute("PRAGMA foreign_keys = ON")
@@ -52,7 +52,7 @@ def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
     without_locks = "mode=ro&immutable=1"
     for options in ("mode=ro", without_locks):
         connection = sqlite3.connect(
-            f"{uri}?{options}", busy_ms / 1000, isolation_level=None, check_same_thread=False, uri=True
+            f"{uri}?{options}", timeout=busy_ms / 1000, isolation_level=None, check_same_thread=False, uri=True
         )
         try:
             connection.execute("SELECT count(*) FROM sqlite_master").fetchone()

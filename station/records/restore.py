@@ -61,7 +61,7 @@ def _only_we(path: Path) -> None:
     if not path.exists():
         return
     try:
-        with closing(sqlite3.connect(path, 0.5, isolation_level=None)) as connection:
+        with closing(sqlite3.connect(path, timeout=0.5, isolation_level=None)) as connection:
             mode = connection.execute("PRAGMA journal_mode = DELETE").fetchone()[0]
     except sqlite3.Error as fault:
         if getattr(fault, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
