@@ -50,7 +50,8 @@ def whole(store: Store) -> Unit:
     unit = store.add_unit(Unit("", "SM-07-01", sheet.name, lot, sheet=sheet.name))
     visit = store.start_visit(unit.id, "intake")
     for check, control in wanted_of(sheet):
-        readings = (Reading("offset", 2.6, "%", 0.3, 5.0, 10.0),) if check == "rest" else ()
+        name, value = ("offset", 2.6) if check == "rest" else ("measured", 1.0)
+        readings = (Reading(name, value, "%", 0.3, 5.0, 10.0),)
         done = Assessment(Outcome.PASS, readings)
         store.add_result(Result("", visit.id, check, control, 0, "", done))
     store.finish_visit(visit.id)

@@ -98,6 +98,8 @@ class Ledger:
 
     def see(self, event: Event) -> None:
         """Follow one event."""
+        if isinstance(event, StepStarted | SourceLost | VisitFinished):
+            self.must(self.to_interrupt is None, f"step {self.to_interrupt} was not interrupted")
         match event:
             case StepStarted(index, step) if not step.person_answers:
                 if self.to_resume is not None and index == self.chosen != self.to_resume:
@@ -112,8 +114,7 @@ class Ledger:
                 self.counts["in a check" if self.running is not None else "between checks"] += 1
                 self.to_interrupt = self.running
             case SourceBack():
-                self.away = False
-                self.must(self.to_interrupt is None, f"step {self.to_interrupt} was not interrupted")
+                self.away = False  # a slow disk may still be storing what was interrupted
             case ResultCommitted(index, result):
                 self._ended(index, result)
             case AgainPlease(index):

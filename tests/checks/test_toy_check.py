@@ -206,7 +206,7 @@ def test_it_is_recorded_and_read_as_code_and_parameters(told: Told) -> None:
     assert (found.code, found.params["turns"], sentence("sway", found)) == ("swayed", 3, SENTENCE)
     table = visit_table(told.history, {"stick": "Stick"})
     assert [(r.label, r.tip, [c.text for c in r.cells]) for r in table.rows] == [
-        ("Stick, sway", "Stick, sway: width of the sway", [f"94.12{NB}%"])
+        ("Stick, sway", "Stick, sway: width of the sway", [f"94.1{NB}%"])
     ]
     assert findings(told.history) == ((SENTENCE, Outcome.FAIL),)
 

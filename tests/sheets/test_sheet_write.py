@@ -56,8 +56,10 @@ def controls(draw: st.DrawFn, identity: str) -> Control:
     return Control(identity, kind, name, zone, at=draw(places(kind in ("trigger", "button"))))  # type: ignore[arg-type]
 
 
-MOTORS = st.dictionaries(st.sampled_from(["left", "right", "both"]), st.binary(min_size=1, max_size=8), min_size=1)
-RUMBLE = st.one_of(st.just({}), MOTORS.map(lambda found: {**found, "off": b"\x02\x00"}))
+OFF = b"\x02\x00"
+ON = st.binary(min_size=1, max_size=8).filter(lambda data: data != OFF)
+MOTORS = st.dictionaries(st.sampled_from(["left", "right", "both"]), ON, min_size=1)
+RUMBLE = st.one_of(st.just({}), MOTORS.map(lambda found: {**found, "off": OFF}))
 
 
 SOME_BYTES = st.binary(min_size=1, max_size=8)
@@ -92,7 +94,7 @@ def sheets(draw: st.DrawFn) -> Sheet:
     return Sheet(
         name=draw(NAMES),
         match=tuple(draw(st.lists(st.tuples(st.integers(0, 0xFFFF), st.integers(0, 0xFFFF)), max_size=3))),
-        interfaces=tuple(b.hex() for b in draw(st.lists(st.binary(min_size=3, max_size=3), max_size=2))),
+        interfaces=tuple(f"ff{b.hex()}" for b in draw(st.lists(st.binary(min_size=2, max_size=2), max_size=2))),
         talk=draw(talks()),
         controls=tuple(made),
         asks=tuple(Ask(f"ask_{i}", text, ("V",) * (i % 2)) for i, text in enumerate(draw(st.lists(NAMES, max_size=3)))),
