@@ -251,13 +251,18 @@ def test_a_file_that_is_gone_before_it_is_looked_at_is_said(
     assert "stock list.xlsx cannot be read" in window.foot.text()
 
 
-def test_a_tag_taken_between_preview_and_enter_keeps_all_out(
-    window: MainWindow, desk: Workbench, folder: Path, press: Press
-) -> None:
+def previewed(window: MainWindow, desk: Workbench, folder: Path, press: Press) -> None:
+    """The twelve stand in the preview, in a shop that has a lot."""
     desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
     save(folder, TWELVE)
     for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
         press(window, key)
+
+
+def test_a_tag_taken_between_preview_and_enter_keeps_all_out(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    previewed(window, desk, folder, press)
     desk.store.add_unit(Unit("", "SM-08-07", "Plover T2"))
     press(window, K.Key_Return)
     assert "SM-08-07" in window.foot.text()
@@ -269,10 +274,7 @@ def test_a_lot_of_that_name_made_between_preview_and_enter_is_not_made_twice(
     window: MainWindow, desk: Workbench, folder: Path, press: Press
 ) -> None:
     """Another window, or the command, took the same file in meanwhile."""
-    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
-    save(folder, TWELVE)
-    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
-        press(window, key)
+    previewed(window, desk, folder, press)
     desk.store.add_lot(Lot("", "sm-08", "2026-11-28"))
     press(window, K.Key_Return)
     assert sorted(lot.name for lot in desk.store.lots()) == ["SM-07", "sm-08"]
@@ -283,10 +285,7 @@ def test_a_lot_of_that_name_made_between_preview_and_enter_is_not_made_twice(
 def test_a_full_disk_while_it_comes_in_keeps_nothing_and_is_said(
     window: MainWindow, desk: Workbench, folder: Path, press: Press, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
-    save(folder, TWELVE)
-    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
-        press(window, key)
+    previewed(window, desk, folder, press)
     insert, rows = entries.insert, []
 
     def full(db: object, table: str, row: object) -> None:

@@ -64,14 +64,19 @@ def test_a_sale_has_its_day_channel_and_costs(window: MainWindow, desk: Workbenc
     )  # fmt: skip
 
 
+def coming_back(window: MainWindow, desk: Workbench, press: Press, unit: Unit) -> ComebackPanel:
+    """The panel of a sold unit that came back."""
+    show(window, desk, unit)
+    press(window, K.Key_B, SHIFT)
+    assert isinstance(window.panel, ComebackPanel)
+    return window.panel
+
+
 def test_a_sold_unit_comes_back_and_that_is_undone_with_one_key(
     window: MainWindow, desk: Workbench, press: Press, write: Write
 ) -> None:
     unit = sold(desk)
-    show(window, desk, unit)
-    press(window, K.Key_B, SHIFT)
-    panel = window.panel
-    assert isinstance(panel, ComebackPanel)
+    panel = coming_back(window, desk, press, unit)
     assert panel.refund.text() == "31.00", "the whole price unless somebody types less"
     press(window, K.Key_Return)
     assert window.panel is panel, "without a reason it stays open"
@@ -91,11 +96,7 @@ def test_a_sold_unit_comes_back_and_that_is_undone_with_one_key(
 
 
 def test_more_than_the_price_is_not_refunded(window: MainWindow, desk: Workbench, press: Press, write: Write) -> None:
-    unit = sold(desk)
-    show(window, desk, unit)
-    press(window, K.Key_B, SHIFT)
-    panel = window.panel
-    assert isinstance(panel, ComebackPanel)
+    panel = coming_back(window, desk, press, sold(desk))
     write(window, "x")
     panel.refund.setText("31.01")
     press(window, K.Key_Return)
@@ -151,11 +152,7 @@ def test_what_is_not_sold_does_not_come_back(window: MainWindow, desk: Workbench
 def test_a_day_before_the_sale_keeps_the_panel_open_with_what_was_typed(
     window: MainWindow, desk: Workbench, press: Press, write: Write
 ) -> None:
-    unit = sold(desk)
-    show(window, desk, unit)
-    press(window, K.Key_B, SHIFT)
-    panel = window.panel
-    assert isinstance(panel, ComebackPanel)
+    panel = coming_back(window, desk, press, sold(desk))
     write(window, "drifts again")
     panel.at.setText("2026-11-24")
     press(window, K.Key_Return)

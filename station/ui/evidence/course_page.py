@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QScrollArea, QScrollBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QScrollBar, QVBoxLayout, QWidget
 
 from station.evidence.course import Course, CourseLine, course_of, held_told, title_of_line, values_told
 from station.records.types import Unit, UnitHistory
@@ -14,7 +14,7 @@ from station.ui.evidence.course import CoursePicture
 from station.ui.painting.beside import fold_list
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
-from station.ui.painting.widgets import plain_label
+from station.ui.painting.widgets import plain_label, scrolling
 from station.words import evidence_room as words
 
 LIST = 300, 0.34
@@ -54,11 +54,8 @@ class CoursePage(QWidget):
         self._sides = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         self._sides.setContentsMargins(0, 0, 0, 0)
         self._sides.addWidget(self.list)
-        area = QScrollArea()  # a low window keeps the picture and its words, and scrolls
+        area = scrolling()  # a low window keeps the picture and its words
         area.setWidget(right)
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._sides.addWidget(area, 1)
         self._fold()
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from station.evidence.course import course_file
 from station.evidence.laid_over import OtherTry, beside_told, other_told
@@ -22,7 +22,7 @@ from station.ui.painting.beside import fold_list
 from station.ui.painting.look import Look
 from station.ui.painting.tables import LineTable
 from station.ui.painting.told import announce
-from station.ui.painting.widgets import plain_label
+from station.ui.painting.widgets import plain_label, scrolling
 from station.ui.ports import DeskEvent, EvidencePort, EvidenceRead, MeasuredAgain
 from station.ui.views import View
 from station.words import evidence_room as words
@@ -81,11 +81,8 @@ class EvidenceView(View):
         self._column.addWidget(self._stretch, 1)
         for label in (self.between, self.said, self.legend):
             self._column.addWidget(label)
-        area = QScrollArea()  # a low window keeps the picture and its words, and scrolls
+        area = scrolling()  # a low window keeps the picture and its words
         area.setWidget(right)
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._sides.addWidget(area, 1)
         self._looking = QWidget()
         self._sides.setContentsMargins(0, 0, 0, 0)

@@ -7,7 +7,7 @@ from typing import cast
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from station.lots.view import DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Unit
@@ -15,7 +15,7 @@ from station.ui.lots.rows import donor_line, lot_figures, notes, part_line, unit
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
-from station.ui.painting.widgets import plain_label
+from station.ui.painting.widgets import plain_label, scrolling
 from station.ui.tags import shelf_order
 from station.words import figures
 from station.words import views as words
@@ -106,7 +106,7 @@ class LotPage(QFrame):
         self._values: list[tuple[QLabel, QLabel]] = []
         self._notes = plain_label("", "dim", wrap=True)
         self._missing = plain_label("", "cautionrest", wrap=True)
-        self._area, self._inner = QScrollArea(), QWidget()
+        self._area, self._inner = scrolling(), QWidget()
         self._build()
         self.work.moved.connect(lambda _: self._say_more())
         self.donors.moved.connect(lambda _: self._say_more())
@@ -129,9 +129,6 @@ class LotPage(QFrame):
             box.addWidget(section)
         box.addStretch(1)
         self._area.setWidget(self._inner)
-        self._area.setWidgetResizable(True)
-        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(14, 8, 6, 8)
         outer.setSpacing(5)

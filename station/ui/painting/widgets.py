@@ -18,7 +18,7 @@ from PySide6.QtGui import (
     QTextLayout,
     QTextOption,
 )
-from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QScrollArea, QSizePolicy, QWidget
 
 from station.ui.painting.look import Look, color
 from station.ui.painting.told import Painted, PaintedList, RowButton, draw_cursor, put_over
@@ -35,6 +35,15 @@ def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
     if role:
         label.setProperty("role", role)
     return label
+
+
+def scrolling() -> QScrollArea:
+    """What scrolls up and down where a window is low, and takes no keys."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    return area
 
 
 def has_keys(widget: QWidget) -> bool:

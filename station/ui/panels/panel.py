@@ -10,14 +10,14 @@ from typing import TypeVar
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
 from station.errors import InputError
 from station.ui.keys import press_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.told import PaintedList
-from station.ui.painting.widgets import ChoiceList, has_keys, plain_label, set_role
+from station.ui.painting.widgets import ChoiceList, has_keys, plain_label, scrolling, set_role
 from station.ui.panels.foot import PanelFoot
 from station.words import panels as words
 
@@ -80,10 +80,7 @@ class Panel(QFrame):
         self.box = QVBoxLayout(self._body)
         self.box.setContentsMargins(0, 0, 0, 0)
         self.box.setSpacing(look.px(6))
-        self._area = QScrollArea()
-        self._area.setWidgetResizable(True)
-        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area = scrolling()
         self._area.setWidget(self._body)
         self._area.setMinimumHeight(1)  # what scrolls takes no room from what does not
         self._problem = plain_label("", "bad", wrap=True)

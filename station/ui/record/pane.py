@@ -7,7 +7,7 @@ from functools import partial
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QMouseEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
 from station.judgement.tries import Key
@@ -17,7 +17,7 @@ from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import NOTE, ShapeMark
-from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
+from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, scrolling, set_tip
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
@@ -102,10 +102,7 @@ class RecordPane(QFrame):
         self.certificate = key_button(words.CERTIFICATE_BUTTON, words.CERTIFICATE_TOLD)
         self._title = plain_label("", "accent", wrap=True)
         self._title.hide()
-        self._area = QScrollArea()
-        self._area.setWidgetResizable(True)
-        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area = scrolling()
         self._build()
         self._buttons = QHBoxLayout()
         for button in (self.treatment, self.note, self.certificate):

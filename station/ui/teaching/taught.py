@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from station.bench.teaching_types import Doubt, TeachView
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ChoiceList, plain_label
+from station.ui.painting.widgets import ChoiceList, plain_label, scrolling
 from station.ui.teaching.said import control_lines, left_out, next_words, outcome_words, together
 from station.words import lessons as words
 
@@ -55,10 +55,7 @@ class TeachList(QFrame):
         self.next = plain_label("", "accent", wrap=True)
         self.keys = KeyHints("", look, "bold")
         self._body = QWidget()
-        self._area = QScrollArea()
-        self._area.setWidgetResizable(True)
-        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area = scrolling()
         self._box = QVBoxLayout(self)
         self._box.addWidget(self.title)
         self._box.addWidget(self.headline)
